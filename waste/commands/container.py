@@ -1,0 +1,141 @@
+"""Waste containers: set up, closed, reopened, and cleared after something went in that should not have."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from accounts.acts import Act
+from accounts.commands import scope
+from accounts.commands.coding import fresh_code
+from accounts.commands.entry import Work, command
+from accounts.models import Darkroom
+from darkroom_service.quantity import millilitres
+from darkroom_service.refusal import Clash, Malformed
+from waste.models import Container, ContainerMaterial, ContainerState, ContainerStep, Stream
+from waste.science import fill as rules
+
+EDITABLE = frozenset({"name", "location"})
+
+
+@command(Act.CONTAINER_EDIT)
+def create(
+    work: Work,
+    *,
+    stream: UUID,
+    name: str,
+    material: ContainerMaterial,
+    rated: int,
+    working_fill: int | None = None,
+    location: str = "",
+) -> Container:
+    """Set up an empty container for one stream; volumes in 0.1 mL. It is in use from ``occurred_at`` on."""
+    kept = scope.named(Stream.objects.filter(darkroom=work.darkroom), stream, pointer="/stream", noun="stream")
+    level = rules.working_fill(rated) if working_fill is None else working_fill
+    _judge_volumes(rated, level, "/rated" if working_fill is None else "/working_fill")
+    at = _moment(work)
+    container = Container.objects.create(
+        darkroom=work.darkroom, code=fresh_code(work, Container), stream=kept, name=name, material=material,
+        rated=rated, working_fill=level, location=location, opened_at=at,
+    )  # fmt: skip
+    _step(work, container, ContainerState.OPEN, was="", reason="", at=at)
+    return container
+
+
+@command(Act.CONTAINER_EDIT)
+def edit(work: Work, container: Container, changes: dict[str, Any], *, unchanged: Callable[[int], None]) -> Container:
+    """Change a container's name or place. ``unchanged`` is given the version found under the lock."""
+    container = found_locked(work, container)
+    unchanged(container.version)
+    changed = sorted(EDITABLE & changes.keys())
+    for name in changed:
+        setattr(container, name, changes[name])
+    container.version += 1
+    container.save(update_fields=[*changed, "version"])
+    return container
+
+
+@command(Act.CONTAINER_EDIT)
+def close(work: Work, container: Container, *, reason: str = "") -> Container:
+    """Close an open container: nothing more is planned into it."""
+    container = found_locked(work, container)
+    words = "Only an open container is closed. " + (
+        "Clear this one first." if container.state == ContainerState.QUARANTINED else "This one is closed already."
+    )
+    _insist(container, ContainerState.OPEN, words)
+    container.closed_at = _moment(work)
+    return _move(work, container, ContainerState.CLOSED, reason)
+
+
+@command(Act.CONTAINER_EDIT)
+def reopen(work: Work, container: Container, *, reason: str = "") -> Container:
+    """Open a closed container again."""
+    container = found_locked(work, container)
+    words = "Only a closed container is reopened. " + (
+        "Clear this one instead." if container.state == ContainerState.QUARANTINED else "This one is open already."
+    )
+    _insist(container, ContainerState.CLOSED, words)
+    container.closed_at = None
+    return _move(work, container, ContainerState.OPEN, reason)
+
+
+@command(Act.CONTAINER_EDIT)
+def clear(work: Work, container: Container, *, reason: str) -> Container:
+    """End a quarantine, saying what was found; the container is open or closed again, as it was before."""
+    container = found_locked(work, container)
+    _insist(container, ContainerState.QUARANTINED, "Only a quarantined container is cleared. This one needs nothing.")
+    return _move(work, container, ContainerState.CLOSED if container.closed_at else ContainerState.OPEN, reason)
+
+
+def quarantine_locked(work: Work, container: Container, reason: str) -> None:
+    """Let nothing more go into a container, from the moment this is known."""
+    if container.state != ContainerState.QUARANTINED:
+        _step(work, container, ContainerState.QUARANTINED, was=container.state, reason=reason, at=work.recorded_at)
+        container.state = ContainerState.QUARANTINED
+        container.save(update_fields=["state"])
+
+
+def found_locked(work: Work, container: Container) -> Container:
+    """Read a container again under the lock: the caller's copy may be older than the last pour."""
+    return Container.objects.of(work.darkroom).get(pk=container.pk)
+
+
+def next_open(darkroom: Darkroom, stream: Stream, *, volume: int = 1) -> Container | None:
+    """Return the open container of a stream that takes so much (0.1 mL): the fullest, to finish it before another."""
+    return Container.objects.of(darkroom).filter(stream=stream).taking(volume).order_by("-contents", "pk").first()
+
+
+def _move(work: Work, container: Container, became: ContainerState, reason: str) -> Container:
+    """Write a change of state, which cannot be dated before the one before it."""
+    at = _moment(work)
+    last = ContainerStep.objects.filter(container=container).latest("id")
+    if at < last.occurred_at:
+        words = f"This container became {last.became} after that time. Give a later time, or leave it out for now."
+        raise Malformed("time.impossible", words, pointer="/occurred_at", after=last.occurred_at)
+    _step(work, container, became, was=container.state, reason=reason, at=at)
+    container.state = became
+    container.version += 1
+    container.save(update_fields=["state", "closed_at", "version"])
+    return container
+
+
+def _step(work: Work, container: Container, became: ContainerState, *, reason: str, at: datetime, was: str) -> None:
+    ContainerStep.objects.create(
+        container=container, was=was, became=became, reason=reason, by=work.by, entry_id=work.entry_id, occurred_at=at
+    )
+
+
+def _moment(work: Work) -> datetime:
+    """Return when it happened, never later than it was written: the asker's clock may run a little ahead."""
+    return min(work.occurred_at, work.recorded_at)
+
+
+def _insist(container: Container, state: ContainerState, words: str) -> None:
+    if container.state != state:
+        raise Clash(f"container.{container.state}", words, state=container.state)
+
+
+def _judge_volumes(rated: int, level: int, pointer: str) -> None:
+    if not 0 < level <= rated:
+        words = f"A container is filled to more than nothing and at most what it holds: {millilitres(rated)} mL."
+        raise Malformed("container.working_fill_impossible", words, pointer=pointer, rated_ml=f"{millilitres(rated)}")
