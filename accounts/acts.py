@@ -62,6 +62,7 @@ class Act(StrEnum):
     STREAM_READ = "stream:read"
     TEST_CREATE = "test:create"
     TEST_READ = "test:read"
+    TEST_VOID = "test:void"
     TOPIC_EDIT = "topic:edit"
     TOPIC_READ = "topic:read"
     TRANSFER_CREATE = "transfer:create"
@@ -138,14 +139,15 @@ GRANTS: dict[Act, Grant] = {
     Act.SIGN_OFF_REVOKE: may(M, T, I, A, note="instructor any; admin suspends; others give up their own"),
     Act.STREAM_EDIT: may(T, I, A),
     Act.STREAM_READ: may(M, T, I, A),
-    Act.TEST_CREATE: may(M, T, I, A, note="a member needs room induction", report=True),
+    Act.TEST_CREATE: may(M, T, I, A, note="a member's is a doubt at most, and releases nothing", report=True),
     Act.TEST_READ: may(M, T, I, A),
+    Act.TEST_VOID: may(I, note="not the recorder, nor the mixer where it lifts a stop; reason required"),
     Act.TOPIC_EDIT: may(I),
     Act.TOPIC_READ: may(M, T, I, A),
     Act.TRANSFER_CREATE: may(M, T, I, note="members: own vessel, or emptying a used bath", report=True),
     Act.TRANSFER_READ: may(M, T, I, A),
     Act.TRANSFER_REVERSE: may(M, T, I, note="the author at any time; else technician, instructor"),
-    Act.TRAY_SESSION_OPEN: may(M, T, I),
+    Act.TRAY_SESSION_OPEN: may(M, T, I, note="members: adults with room induction; closed by who opened it or staff"),
     Act.TRAY_SESSION_READ: may(M, T, I, A),
     Act.TRAY_SESSION_TALLY: may(M, T, I, report=True),
     Act.USAGE_READ: may(M, T, I, A, note="members: own; admin: totals"),

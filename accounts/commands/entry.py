@@ -126,6 +126,8 @@ def _begin(head: Head, act: Act, ask: Ask) -> Work:
             "That time has not come yet. Give the time it happened, or leave it out for now.",
             pointer="/occurred_at",
         )
+    # A phone's clock may be a little fast; nothing may stand on record as later than now.
+    occurred_at = min(occurred_at, now)
     by = membership(head.darkroom_id, ask.person_id)
     permit(by, act, occurred_at=occurred_at, now=now)
     whom = _on_behalf(head.darkroom_id, ask.on_behalf_of, by)

@@ -14,6 +14,7 @@ from darkroom_service.localday import day_of, end_of, months_after, start_of
 from darkroom_service.refusal import Clash, Malformed, NotAllowed
 
 OUTSIDE_MONTHS = 12
+ADULTS_ONLY = frozenset({"powder-handling"})
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ def grant(work: Work, training: Training) -> list[SignOff]:
     """
     topics = _topics(work, training.topics)
     trainees = _trainees(work, training.members)
+    _judge_minors(work, topics, trainees)
     outside = _outside(work, topics, trainees, training.evidence)
     start = _start(work, training.valid_from)
     rows = [
@@ -79,6 +81,15 @@ def _trainees(work: Work, members: tuple[UUID, ...]) -> list[Membership]:
         words = "Nobody signs themselves off. Ask another instructor who holds the topic."
         raise NotAllowed("sign-off.own", words)
     return [found[member] for member in dict.fromkeys(members)]
+
+
+def _judge_minors(work: Work, topics: Iterable[Topic], trainees: list[Membership]) -> None:
+    """Refuse what a minor never does, however well trained."""
+    barred = [topic.code for topic in topics if topic.code in ADULTS_ONLY]
+    young = [str(each.public_id) for each in trainees if each.is_minor(work.recorded_at)]
+    if barred and young:
+        words = f"Minors never handle powder, so nobody under age is signed off in {', '.join(barred)}. Leave them out."
+        raise NotAllowed("sign-off.minor", words, topics=barred, members=young)
 
 
 def _outside(work: Work, topics: Iterable[Topic], trainees: list[Membership], evidence: str) -> set[str]:

@@ -50,7 +50,8 @@ class Entry(models.Model):
         """Return SHA-256 over the previous hash and this row's canonical content (ids only, no names)."""
         content = [
             self.previous_hash, self.darkroom_id, self.seq, self.by_id, self.on_behalf_of_id, self.act, str(self.key),
-            self.digest, self.status, self.answer, self.location, _instant(self.occurred_at), _instant(self.recorded_at),
+            self.digest, self.status, self.answer, self.location, _instant(self.occurred_at),
+            _instant(self.recorded_at),
         ]  # fmt: skip
         text = json.dumps(content, separators=(",", ":"), ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()

@@ -5,17 +5,18 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 from django.urls import path
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.commands.entry import Answer
+from accounts.commands.entry import Answer, by_id
 from accounts.gate import ActView, Made
 from chemistry.api.batchwords import FlagOut
-from chemistry.api.ofvessel import Claims
-from chemistry.commands import bathtest
+from chemistry.api.checkinwords import TakenBack
+from chemistry.api.ofvessel import Claims, ReversalIn
+from chemistry.commands import bathtest, voiding
 from chemistry.commands.flagtext import worded
 from chemistry.models import BathTest, VesselState
 from chemistry.science.formula import Check
@@ -77,6 +78,21 @@ class TestOut(serializers.Serializer):
     by = Id(source="by.public_id")
     occurred_at = InstantField()
     recorded_at = InstantField(source="entry.recorded_at")
+    flags = serializers.SerializerMethodField()
+    reversal = serializers.SerializerMethodField()
+
+    @extend_schema_field(FlagOut(many=True))
+    def get_flags(self, row: BathTest) -> list[dict[str, str]]:
+        """Return what stood against it."""
+        return worded(row.flags)
+
+    @extend_schema_field(TakenBack(allow_null=True))
+    def get_reversal(self, row: BathTest) -> dict[str, object] | None:
+        """Return how it was declared void, if it was."""
+        undone = getattr(row.entry, "reversal", None)
+        return undone and dict(
+            TakenBack({"id": undone.public_id, "reason": undone.reason, "at": undone.occurred_at}).data
+        )
 
 
 class InTests(ActView):
@@ -84,7 +100,9 @@ class InTests(ActView):
 
     def tests(self) -> QuerySet[BathTest]:
         """Return the tests of this darkroom with all that is shown of them."""
-        return BathTest.objects.filter(darkroom=self.darkroom).select_related("vessel", "batch", "by", "entry")
+        return BathTest.objects.filter(darkroom=self.darkroom).select_related(
+            "vessel", "batch", "by", "entry__reversal"
+        )
 
 
 class TestsView(InTests):
@@ -126,7 +144,20 @@ class TestView(InTests):
         return Response(TestOut(self.find(self.tests(), id)).data)
 
 
+class ReversalView(InTests):
+    """The word that a test counts for nothing."""
+
+    acts: ClassVar[dict[str, Act]] = {"POST": Act.TEST_VOID}
+
+    @extend_schema(operation_id="tests_void", request=ReversalIn, responses={201: Made})
+    def post(self, request: Request, slug: str, id: UUID) -> Response:
+        """Declare somebody else's test void: it stays on record, and the stop and the date it made are undone."""
+        row, given = self.find(self.tests(), id), ReversalIn.read(request.data)
+        return self.answer(voiding.void(self.ask(request, word=by_id), row, **given))
+
+
 urls = [
     path("tests", TestsView.as_view()),
     path("tests/<uuid:id>", TestView.as_view()),
+    path("tests/<uuid:id>/reversal", ReversalView.as_view()),
 ]

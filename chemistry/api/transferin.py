@@ -59,7 +59,7 @@ class OpenIn(TransferIn):
 
 
 class EmptyIn(TransferIn):
-    """A vessel poured out to waste: all of it, or what was measured, the rest being unaccounted."""
+    """A vessel poured out to waste: all of it, or so much, the rest staying in it."""
 
     source = Id()  # type: ignore[assignment]
     container = Id()

@@ -7,7 +7,9 @@ from chemistry.api import (
     batch,
     bathtest,
     checkin,
+    film,
     formula,
+    formulacost,
     level,
     line,
     mixing,
@@ -32,6 +34,8 @@ urlpatterns = [
         include(
             [
                 *formula.urls,
+                *formulacost.urls,
+                *film.urls,
                 *version.urls,
                 *pack.urls,
                 *batch.urls,

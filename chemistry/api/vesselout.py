@@ -23,12 +23,17 @@ MOST_LOAD = 10**15
 
 
 class LoadOut(serializers.Serializer):
-    """Roll units done, and left and in all where the way of use is limited by a count; ``*_units`` in 1/3600, exact."""
+    """Roll units done, and left and in all where the way of use is limited by a count; ``*_units`` in 1/3600, exact.
+
+    ``left`` and ``total`` are for the plain time, ``left_compensated`` for times lengthened as the bath is used up.
+    """
 
     done = Text(max_length=20)
     done_units = Whole(low=0, high=MOST_LOAD)
     left = Text(max_length=20, allow_null=True, help_text="Below zero after an overrun.")
     left_units = Whole(low=-MOST_LOAD, high=MOST_LOAD, allow_null=True)
+    left_compensated = Text(max_length=20, allow_null=True, help_text="As left, where times are lengthened for reuse.")
+    left_compensated_units = Whole(low=-MOST_LOAD, high=MOST_LOAD, allow_null=True)
     total = Text(max_length=20, allow_null=True)
     total_units = Whole(low=0, high=MOST_LOAD, allow_null=True)
 
@@ -130,12 +135,16 @@ def _filled(row: Any, batch: Batch, found: standing.Standing) -> dict[str, Any]:
 
 
 def _load(row: Vessel, found: standing.Standing) -> dict[str, Any]:
-    left, total = _units(found.left), _units(found.total)
+    plain = standing.roll_units(row, standing.rules_of(row), compensated=False) if found.total is not None else ()
+    left, total = map(_units, plain or (None, None))
+    compensated = _units(found.left)
     return {
         "done": load_text(row.load),
         "done_units": row.load,
         "left": None if left is None else load_text(left),
         "left_units": left,
+        "left_compensated": None if compensated is None else load_text(compensated),
+        "left_compensated_units": compensated,
         "total": None if total is None else load_text(total),
         "total_units": total,
     }

@@ -1,4 +1,7 @@
-"""Tests of a bath: a pass gives a new date, a fail stops the vessel at once, no verdict changes nothing."""
+"""Tests of a bath: a pass gives a new date, a fail stops the vessel at once, no verdict changes nothing.
+
+Of somebody who does not look after the room's chemistry a test is a doubt at most, which a technician confirms.
+"""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,14 +18,15 @@ from chemistry.commands import air, alert, reach, standing
 from chemistry.commands import vessel as vessels
 from chemistry.commands.ledger import Book
 from chemistry.commands.run import INDUCTION
-from chemistry.commands.stop import stop_locked
+from chemistry.commands.stop import pending, stop_locked
 from chemistry.models import Batch, BathTest, Vessel
 from chemistry.models.stop import StopKind
 from chemistry.science import testing
 from chemistry.science.formula import Check, Rules, Testing, Use
 from chemistry.science.testing import Finding, Outcome
-from darkroom_service.refusal import Malformed
+from darkroom_service.refusal import Malformed, NotAllowed
 
+UNCONFIRMED = "test.unconfirmed"
 FIGURES = {
     Check.CLIP: frozenset({"density", "matches"}),
     Check.CLEARING: frozenset({"seconds", "film"}),
@@ -51,6 +55,9 @@ def record(
     work: Work, /, *, vessel: UUID, kind: str = "", for_release: bool = False, **figures: object
 ) -> BathTest:  # fmt: skip
     """Write a test down and do what follows from it; ``figures`` as in ``Figures``."""
+    if for_release and not vessels.was_staff(work):
+        words = "A batch is released by a test of a technician's or an instructor's. Ask one of them to make it."
+        raise NotAllowed("test.release_not_yours", words, roles=["instructor", "technician"])
     row, book = vessels.named(work, vessel, pointer="/vessel"), Book(work, work.occurred_at)
     batch, seen = vessels.batch_then(book, row), Figures(**figures)  # type: ignore[arg-type]
     check = _check(batch.formula_version.rules, kind)
@@ -65,15 +72,18 @@ def record(
     if test.passed:
         _pass(book, row, check)
     elif test.passed is False:
-        _fail(book, test, row)
+        (_fail if vessels.was_staff(work) else _doubt)(book, test, row)
     return test
 
 
 def _write(work: Work, vessel: Vessel, batch: Batch, finding: Finding, **said: Any) -> BathTest:
+    flags = _of_person(work, finding.outcome)
+    if UNCONFIRMED in flags and finding.outcome is Outcome.PASS:
+        finding = Finding(Outcome.NONE, f"{finding.reason}; it gives no new date before a technician confirms it")
     passed = {Outcome.PASS: True, Outcome.FAIL: False}.get(finding.outcome)
     test = BathTest.objects.create(
         darkroom=work.darkroom, vessel=vessel, batch=batch, passed=passed, why=finding.reason[:500],
-        flags=_of_person(work), by=work.whom, entry_id=work.entry_id, occurred_at=work.occurred_at, **said,
+        flags=flags, by=work.whom, entry_id=work.entry_id, occurred_at=work.occurred_at, **said,
     )  # fmt: skip
     what, path = f"{test.kind} test, {vessel.name}", f"vessels/{vessel.public_id}"
     alert.flagged_locked(work, test.flags, subject=f"test:{test.public_id}", path=path, what=what)
@@ -184,16 +194,27 @@ def _fail(book: Book, test: BathTest, vessel: Vessel) -> None:
     )  # fmt: skip
 
 
+def _doubt(book: Book, test: BathTest, vessel: Vessel) -> None:
+    """Stop the vessel until a technician has tested it; of a pupil one such stop stands at a time."""
+    work = book.work
+    if not (work.whom.is_minor(work.occurred_at) and pending(work)):
+        reason = f"A {test.kind} test of a member's failed: {test.why}. A technician confirms it or lifts this."
+        stop_locked(work, vessel, kind=StopKind.DOUBT, reason=reason)
+
+
 def _last_good(book: Book, test: BathTest, vessel: Vessel) -> datetime | None:
     passed = BathTest.objects.filter(vessel=vessel, batch=test.batch, passed=True, occurred_at__lt=book.at)
-    last = passed.order_by("-occurred_at").first()
+    last = passed.filter(entry__reversal=None).order_by("-occurred_at").first()
     return last.occurred_at if last else reach.filled(vessel, test.batch)
 
 
-def _of_person(work: Work) -> list[str]:
-    if vessels.was_staff(work) or not _lacks_induction(work.whom, work.occurred_at):
+def _of_person(work: Work, outcome: Outcome) -> list[str]:
+    """Return what stood against who tested: a fail is a doubt; a pass counts of an adult who was inducted."""
+    if vessels.was_staff(work):
         return []
-    return ["person.not_inducted"]
+    lacking = ["person.not_inducted"] if _lacks_induction(work.whom, work.occurred_at) else []
+    weak = outcome is Outcome.FAIL or (lacking or work.whom.is_minor(work.occurred_at))
+    return [*lacking, UNCONFIRMED] if weak and outcome is not Outcome.NONE else lacking
 
 
 def _lacks_induction(member: Membership, at: datetime) -> bool:

@@ -1,7 +1,8 @@
 """After pouring: a report of film processed. It charges every vessel of its line and is never refused for chemistry."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
 from accounts.acts import Act
@@ -12,6 +13,7 @@ from chemistry.commands import report as reports
 from chemistry.commands.ledger import Book
 from chemistry.commands.pouring import Pour
 from chemistry.commands.report import Report, Told
+from chemistry.commands.vessel import check_size
 from chemistry.models import Batch, CheckIn, Reversal, Vessel
 from chemistry.science.plan import advise
 from chemistry.science.tank import DEVELOPER, Conditions, need
@@ -41,10 +43,12 @@ def create(work: Work, *, report: Report) -> CheckedIn:
     given = _advice(told, pours, flags)
     for pour in pours:
         pouring.write(book, pour, told.filled.load, told.filled.area)
+    flags += ["vessel.overfull"] if any(pour.back and _overfull(pour.into) for pour in pours) else []
     book.close()
     flags += [*(code for pour in pours for code in pour.flags), *book.flags]
     check_in = _write(work, told, list(dict.fromkeys(flags)), given, _bear(work, told, pours))
-    aftermath.follow_locked(book, check_in, pours, told.plan)
+    own = told.plan if told.plan and told.plan.by_id == work.whom.pk else None
+    aftermath.follow_locked(book, check_in, pours, own)
     return CheckedIn(check_in, pours)
 
 
@@ -58,11 +62,17 @@ def reverse(work: Work, check_in: CheckIn, *, reason: str) -> tuple[Reversal, li
     return made, flags
 
 
+def _overfull(vessel: Vessel) -> bool:
+    return vessel.contents > vessel.nominal
+
+
 def _of_person(work: Work, told: Told) -> list[str]:
     """Return what stood against the person and the plan, at the time."""
     flags = ["person.not_inducted"] if missing_topics(work.whom, (run.INDUCTION,), work.occurred_at) else []
     if told.plan and (told.plan.used_at or told.plan.cancelled_at):
         flags.append("plan.over")
+    if told.plan and told.plan.by_id != work.whom.pk:
+        flags.append("plan.not_own")
     return flags
 
 
@@ -79,6 +89,8 @@ def _pours(book: Book, told: Told, flags: list[str]) -> Iterator[Pour]:
         stage = run.Stage(step.role, vessel, batch, container, bath, need(step.role, tank, bath))
         back, into = (report.poured_back, told.into) if first else (None, None)
         told_away = report.containers.get(step.role) is not None
+        if back is not None:
+            check_size(into or vessel, back, pointer="/poured_back")
         yield pouring.read(stage, back, into, told_away=told_away)
 
 
@@ -95,11 +107,15 @@ def _batch_then(book: Book, vessel: Vessel, *, insist: bool) -> Batch | None:
 
 
 def _advice(told: Told, pours: Sequence[Pour], flags: list[str]) -> dict[str, Any]:
-    """Return the time given: the plan's own, or what the told conditions come to."""
+    """Return the time given: what the told conditions come to, or where none are told the plan's own."""
     given: dict[str, Any] = {"compensate": told.loading.compensate}
-    if told.plan:
-        return {**given, "plan": str(told.plan.public_id), "time": told.plan.advice["time"]}
     conditions = told.report.conditions
+    if told.plan:
+        given, planned = {**given, "plan": str(told.plan.public_id)}, told.plan.advice["time"]
+        if conditions == Conditions():
+            return {**given, "time": planned}
+        if conditions.base_min is None and planned["base_min"]:
+            conditions = replace(conditions, base_min=Decimal(planned["base_min"]))
     developer = next((pour.stage for pour in pours if pour.stage.role == DEVELOPER), None)
     if developer is None or conditions == Conditions():
         return given

@@ -17,7 +17,7 @@ from waste.models import Container, Fill
 
 
 def empty(work: Work, *, source: UUID, container: UUID, volume: int | None = None) -> Done:
-    """Pour a vessel out into a waste container: all of it, or what was measured, the rest being unaccounted."""
+    """Pour a vessel out into a waste container: all of it, or so much, the rest staying in the vessel."""
     book = Book(work, work.occurred_at)
     giver = vessels.named(work, source, pointer="/source")
     here = Container.objects.of(work.darkroom)
@@ -29,9 +29,8 @@ def empty(work: Work, *, source: UUID, container: UUID, volume: int | None = Non
     before = giver.contents
     fill = to_waste(book, giver, can, amount)
     if not book.anchored(giver):
-        if giver.contents:
-            book.leave(giver, giver.contents, Place.UNACCOUNTED)
-        book.level_known(giver)
+        if giver.contents == 0:
+            book.level_known(giver)
         joining.restate(book, giver, before)
     return moving.record(book, TransferKind.EMPTY, amount, verdicts, source=giver, more=fill.flags)
 

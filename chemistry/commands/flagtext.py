@@ -146,6 +146,14 @@ TEXTS: dict[str, str] = {
         "The volume is more than 2 % off what the packs make, so the strength is too."
         f" Compare the release strip with care. {_TECHNICIAN}"
     ),
+    "batch.water_outside_window": (
+        "The water was colder or warmer than this powder is started in, so it may not dissolve, or may spoil."
+        f" Look for grains before it is bottled, and test it before its release. {_TECHNICIAN}"
+    ),
+    "vessel.refilling_undone": (
+        "A filling of this vessel was taken back, and the record cannot say for sure what stood there before;"
+        f" it is stopped. Test it, or empty it to waste. {_TECHNICIAN}"
+    ),
     "batch.found": (
         "It was mixed without approval here. Do not use it before an instructor has released it. Ask the instructor."
     ),
@@ -197,6 +205,10 @@ TEXTS: dict[str, str] = {
         " decides on the batch. Ask the instructor."
     ),
     # Who did it
+    "test.unconfirmed": (
+        "A member tested this bath, and nobody who looks after the room's chemistry has confirmed it."
+        f" Test it again before it is relied on or poured away. {_TECHNICIAN}"
+    ),
     "person.not_inducted": (
         "No room induction was on record for that day. Go through it before the next session:"
         " the way out, the eye wash, the spill kit. Ask the instructor."
@@ -204,6 +216,10 @@ TEXTS: dict[str, str] = {
     "minor.concentrate": (
         "A minor handled undiluted concentrate. Pupils use ready-made working solutions; if any got on skin or into"
         " eyes, rinse with water now and tell an adult. Ask the instructor."
+    ),
+    "plan.not_own": (
+        "The plan was made by somebody else and still keeps what it kept for them."
+        f" If this was their tank, reverse this and enter it on their behalf. {_TECHNICIAN}"
     ),
     "plan.over": (
         "The plan was used or given up before, so nothing was kept for this tank any more."

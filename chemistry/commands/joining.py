@@ -18,7 +18,6 @@ from chemistry.science.dilution import STOCK
 from chemistry.science.formula import Material, Use
 from chemistry.science.verdict import ALLOWED, Verdict, refused
 from darkroom_service.quantity import millilitres
-from darkroom_service.refusal import Malformed
 
 HOT_C = Decimal(30)  # our choice: warmer than any room or process, so that it still shrinks in the closed bottle
 SPOILING = frozenset({
@@ -88,16 +87,6 @@ def _fitting(target: Vessel, volume: int) -> Iterator[Verdict]:
     if volume > room:
         most = f"{millilitres(max(room, 0))} mL"
         yield refused("vessel.overfull", f"{target.name} has room for {most}.", f"at most {most}", "a larger vessel")
-
-
-def check_size(book: Book, target: Vessel, volume: int, *, pointer: str) -> None:
-    """Refuse what no vessel could hold: more than 5 % above its nominal volume."""
-    if not book.anchored(target) and (target.contents + volume) * 100 > target.nominal * 105:
-        words = (
-            f"{target.name} holds {millilitres(target.nominal)} mL and by the record has"
-            f" {millilitres(target.contents)} mL in it. Check the volume and the vessel, or read its level first."
-        )
-        raise Malformed("vessel.impossible_volume", words, pointer=pointer)
 
 
 def _standing(batch: Batch | None, target: Vessel) -> Verdict:

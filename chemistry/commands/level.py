@@ -8,10 +8,12 @@ from accounts.commands.entry import Work, command
 from accounts.models import Entry
 from chemistry.commands import cost, joining, reversal
 from chemistry.commands.ledger import Book, is_large
-from chemistry.commands.vessel import batch_then, reread
-from chemistry.models import LevelReading, Reversal, Vessel
+from chemistry.commands.stop import stop_locked
+from chemistry.commands.vessel import batch_then, check_size, reread
+from chemistry.models import LevelReading, Reversal, Vessel, VesselState
+from chemistry.models.stop import StopKind
+from chemistry.science.formula import Use
 from darkroom_service.quantity import millilitres
-from darkroom_service.refusal import Malformed
 
 
 @dataclass(frozen=True)
@@ -26,9 +28,7 @@ class Read:
 def read(work: Work, vessel: Vessel, *, measured: int) -> Read:
     """Write down what is really in a vessel; the difference goes to unaccounted, or comes from there."""
     row, book = reread(vessel), Book(work, work.occurred_at)
-    if measured * 100 > row.nominal * 105:
-        words = f"{row.name} holds {millilitres(row.nominal)} mL. Check the reading and its unit."
-        raise Malformed("vessel.impossible_volume", words, pointer="/measured")
+    check_size(row, measured, pointer="/measured")
     if row.batch or measured:
         batch_then(book, row)
     before, superseded = row.contents, book.anchored(row)
@@ -40,10 +40,21 @@ def read(work: Work, vessel: Vessel, *, measured: int) -> Read:
     if difference:  # a mark is read without opening the bottle; what is missing was poured from it open
         joining.restate(book, row, before)
     book.close()
+    if difference and not before:
+        _doubt(work, row)
     cost.settle_moved_locked(work, book.movements)
     if is_large(-difference, measured - difference):
         _tell(work, reading, row)
     return Read(reading, superseded)
+
+
+def _doubt(work: Work, vessel: Vessel) -> None:
+    """Stop a bath that had worked and counted as empty: how much it had done left the record with its liquid."""
+    if vessel.use not in {"", Use.FRESH} and vessel.state != VesselState.STOPPED:
+        reason = (
+            "It was read after the record had it empty: nobody knows what this bath has done. Test it, or empty it."
+        )
+        stop_locked(work, vessel, kind=StopKind.RULE_BROKEN, reason=reason)
 
 
 @command(Act.VESSEL_LEVEL_REVERSE)

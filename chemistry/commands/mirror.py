@@ -10,7 +10,7 @@ from django.db.models import F, Q
 
 from accounts.commands.entry import Work
 from accounts.models import Entry
-from chemistry.commands import cost
+from chemistry.commands import cost, refilling
 from chemistry.commands.ledger import Book
 from chemistry.models import Batch, Charge, CostShare, Movement, Place, Vessel
 from waste.commands import fill as waste_fill
@@ -24,6 +24,7 @@ def mirror_locked(work: Work, target: Entry) -> list[str]:
     rows = list(Movement.objects.filter(entry=target, reverses=None).select_related(*named).order_by("-id"))
     charges = list(Charge.objects.filter(entry=target, reverses=None).order_by("-id"))
     vessels = _vessels(rows, charges)
+    stood_empty = [each for each in vessels.values() if each.contents == 0]
     kept = {each.pk: _kept(vessels[each.vessel_id], each) for each in charges if not each.moved}
     poured = {row.fill_id: row.fill for row in rows if row.fill}
     fills = {key: waste_fill.reverse_locked(work, fill) for key, fill in poured.items()}
@@ -32,9 +33,15 @@ def mirror_locked(work: Work, target: Entry) -> list[str]:
         _mirror_movement(book, row, vessels, fills.get(row.fill_id))
     for charge in charges:
         _mirror_charge(book, charge, vessels[charge.vessel_id], kept.get(charge.pk, Fraction(1)))
-    _mirror_cost(work, target)
+    shares = _mirror_cost(work, target)
+    for vessel in vessels.values():
+        refilling.step_back(vessel, target)
     book.close(rethink=True)
+    book.flags += refilling.doubt_locked(work, target, [each for each in stood_empty if each.contents])
     cost.settle_moved_locked(work, book.movements)
+    borne = {each for share in shares for each in (share.batch_id, share.into_id) if each}
+    for batch in Batch.objects.filter(pk__in=borne).exclude(closed_at=None):
+        cost.settle_locked(work, batch)
     return book.flags
 
 
@@ -123,7 +130,8 @@ def _kept(vessel: Vessel, charge: Charge) -> Fraction:
     return kept
 
 
-def _mirror_cost(work: Work, target: Entry) -> None:
+def _mirror_cost(work: Work, target: Entry) -> list[CostShare]:
+    """Mirror who bore what; returns the shares taken back."""
     shares = list(CostShare.objects.filter(entry=target, reverses=None))
     CostShare.objects.bulk_create(
         CostShare(
@@ -135,3 +143,4 @@ def _mirror_cost(work: Work, target: Entry) -> None:
     for share in shares:
         if share.into_id:
             Batch.objects.filter(pk=share.into_id).update(cost_minor=F("cost_minor") - share.minor)
+    return shares

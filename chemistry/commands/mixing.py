@@ -19,6 +19,7 @@ from chemistry.commands import pack as packs_of
 from chemistry.commands.batch import STAFF
 from chemistry.commands.flagtext import worded
 from chemistry.commands.ledger import Book
+from chemistry.commands.vessel import check_size
 from chemistry.commands.vessel import named as vessel_named
 from chemistry.models import Batch, BatchState, Pack, PackState, Place, Vessel
 from chemistry.science.formula import Form, Rules
@@ -40,7 +41,11 @@ def start(work: Work, batch: Batch, *, water_c: Decimal | None = None) -> Batch:
     packs_of.open_locked(packs, batch)
     progress.move(work, batch, BatchState.MIXING, note=f"water at {water_c} °C" if water_c is not None else "")
     batch.mixed_by, batch.mixing_started_at = work.whom, work.occurred_at
+    flags = list(_of_water(batch.formula_version.rules, water_c))
+    progress.tidy(batch, flags)
     batch.save()
+    if flags:
+        _tell_flagged(work, batch, flags)
     return batch
 
 
@@ -60,6 +65,13 @@ def _judge_mixer(work: Work, rules: Rules) -> None:
         raise NotAllowed("mixer.unsigned", words, missing=missing, signers=[str(each.public_id) for each in signers])
 
 
+def _of_water(rules: Rules, water_c: Decimal | None) -> Iterator[str]:
+    """Yield what the temperature of the first water breaks."""
+    mixing = rules.mixing
+    if mixing and water_c is not None and not mixing.start_low_c <= water_c <= mixing.start_high_c:
+        yield "batch.water_outside_window"
+
+
 def _signers(work: Work, missing: Sequence[str]) -> list[Membership]:
     held = SignOff.objects.standing(work.recorded_at).filter(topic__darkroom=work.darkroom, topic__code__in=missing)
     able = Membership.objects.holding(Role.INSTRUCTOR).filter(darkroom=work.darkroom, pk__in=held.values("trainee"))
@@ -74,6 +86,7 @@ def finish(work: Work, batch: Batch, *, vessel: UUID, made: int) -> Batch:
     """
     batch = progress.fresh(batch)
     into = vessel_named(work, vessel, pointer="/vessel")
+    check_size(into, made, pointer="/made")
     progress.judge(work, batch, BatchState.RESTING)
     progress.not_before(work, batch.mixing_started_at, "was begun")
     flags = ["mixer.lapsed"] if batch.mixed_by and _missing(work, batch, batch.mixed_by) else []
@@ -96,6 +109,7 @@ def find(
     """Write down a batch that was mixed without approval or sign-off, as far as is known; its release decides."""
     version = formulas.named(work, formula)
     into = vessel_named(work, vessel, pointer="/vessel")
+    check_size(into, made, pointer="/made")
     people = Membership.objects.filter(darkroom=work.darkroom)
     mixer = named(people, mixed_by, pointer="/mixed_by", noun="member") if mixed_by else None
     opened = packs_of.used_locked(work, version.formula, packs)
@@ -166,5 +180,13 @@ def _tell(work: Work, batch: Batch, flags: Sequence[str]) -> None:
     text = f"Batch {batch.code} of {name} is mixed and waits for release.{rest}"
     notice.post_locked(work, kind="batch-to-release", text=text, to_roles=STAFF, **found)
     if flags:
-        text = f"Batch {batch.code} of {name}: {' '.join(each['text'] for each in worded(flags))}"
-        notice.post_locked(work, kind="batch-flagged", text=text[:1000], to_roles=STAFF, safety=True, **found)
+        _tell_flagged(work, batch, flags)
+
+
+def _tell_flagged(work: Work, batch: Batch, flags: Sequence[str]) -> None:
+    name = batch.formula_version.formula.name
+    text = f"Batch {batch.code} of {name}: {' '.join(each['text'] for each in worded(flags))}"
+    notice.post_locked(
+        work, kind="batch-flagged", subject=f"batch:{batch.public_id}", text=text[:1000], to_roles=STAFF, safety=True,
+        path=f"batches/{batch.public_id}",
+    )  # fmt: skip

@@ -47,7 +47,7 @@ def pour_within(
     batch = vessels.batch_then(book, giver)
     amount = all_of(book, giver) if volume is None else volume
     vessels.check_volume(amount, pointer="/volume")
-    joining.check_size(book, taker, amount, pointer="/volume")
+    vessels.check_size(taker, amount, pointer="/volume")
     verdicts = joining.judge(book, giver, taker, amount, back=back, warm_c=warm_c)
     before = (giver.contents, taker.contents)
     into = joining.receive(book, giver, taker, batch, amount)
@@ -75,7 +75,7 @@ def dilute_within(book: Book, giver: Vessel, taker: Vessel, volume: int, dilutio
     if not 0 < stock < volume:
         words = f"So little cannot be made {asked}: give a larger volume, or decant what needs no water."
         raise Malformed("dilution.immeasurable", words, pointer="/volume")
-    joining.check_size(book, taker, volume, pointer="/volume")
+    vessels.check_size(taker, volume, pointer="/volume")
     verdicts = [*joining.judge_stock(book, giver, stock), *_worked(book, giver), *handling(work, batch)]
     verdicts += joining.judge_made(book, taker, volume, of=batch, dilution=str(becomes))
     child = batches.diluted_locked(work, batch, str(becomes), volume, of=stock)
@@ -105,7 +105,7 @@ def open_pack(
         raise Malformed("time.before_receipt", words, pointer="/occurred_at")
     book = Book(work, work.occurred_at)
     taker = _bottle(work, packed, target, name=name, material=material, nominal=nominal)
-    joining.check_size(book, taker, packed.makes, pointer="/target" if target else "/nominal")
+    vessels.check_size(taker, packed.makes, pointer="/target" if target else "/nominal")
     batch = batches.opened_locked(work, packed)
     verdicts = joining.judge_made(book, taker, packed.makes, of=batch, dilution=batch.dilution)
     verdicts += handling(work, batch)
@@ -134,8 +134,20 @@ def record(
     names = " into ".join(each.name for each in (source, target) if each)
     path, what = f"transfers/{row.public_id}", f"{kind.label}, {names}"
     alert.flagged_locked(work, flags, subject=f"transfer:{row.public_id}", path=path, what=what)
+    if source and target:
+        bear_locked(book, source, target)
     cost.settle_moved_locked(work, book.movements)
     return Done(row, tuple(verdicts))
+
+
+def bear_locked(book: Book, source: Vessel, target: Vessel) -> None:
+    """Let an owner bear what the room's liquid costs that went into their bottle; given back, nothing is repaid."""
+    if source.owner_id is not None or target.owner is None:
+        return
+    poured = [row for row in book.movements if (row.source_vessel, row.target_vessel) == (source, target)]
+    # Of what became part of another batch, that one has taken over the cost.
+    dues = [(row.target_batch, cost.rate(row.source_batch) * row.volume) for row in poured if row.source_batch]
+    cost.charge_locked(book.work, target.owner, [(batch, due) for batch, due in dues if batch])
 
 
 def pair(work: Work, source: UUID, target: UUID) -> tuple[Vessel, Vessel]:

@@ -53,7 +53,7 @@ def create(work: Work, *, wanted: Wanted) -> TankPlan:
         raise Clash("line.retired", f"{line.name} is out of use. Choose another line, or ask the technician for one.")
     _judge_induction(work)
     filled = run.fill(work, line, wanted.loading)
-    shelf = Shelf(work, line, filled.tank)
+    shelf = Shelf(work, line, filled.tank, wanted.conditions)
     stages = _stages(work, steps, wanted, shelf)
     time = advise(filled.tank, stages[0].bath, wanted.conditions)
     if isinstance(time, Verdict):

@@ -44,7 +44,8 @@ def read(stage: run.Stage, back: int | None, into: Vessel | None, *, told_away: 
     drawn, water = tenths(stage.need.drawn_ml), tenths(stage.need.water_ml)
     tank, carried = drawn + water, tenths(stage.need.carried_ml)
     if back is None:
-        back = tank - carried if stage.need.comes_back else 0
+        # However much film is told: something comes back, or the vessel's load would be gone with the last of it.
+        back = max(tank - carried, 1) if stage.need.comes_back else 0
     extra = max(back - tank, 0)
     carried = min(carried, tank + extra - back)
     away = tank + extra - back - carried

@@ -76,6 +76,8 @@ ENTRIES = (
                 WHERE k.entry_id = s.entry_id AND k.member_id = s.member_id)
             AND NOT EXISTS (SELECT 1 FROM chemistry_tally t
                 WHERE t.entry_id = s.entry_id AND t.member_id = s.member_id)
+            AND NOT EXISTS (SELECT 1 FROM chemistry_movement m JOIN chemistry_vessel b ON b.id = m.target_vessel_id
+                WHERE m.entry_id = s.entry_id AND b.owner_id = s.member_id)
         """,
     ),
 )

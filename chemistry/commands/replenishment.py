@@ -39,7 +39,7 @@ def replenish(
         words = "A tank is not replenished from itself: name the vessel of replenisher."
         raise Malformed("transfer.same_vessel", words, pointer="/replenisher")
     vessels.check_volume(added, pointer="/added")
-    joining.check_size(book, tank, added - poured_off, pointer="/added")
+    vessels.check_size(tank, added - poured_off, pointer="/added")
     verdicts = _judge(book, tank, source, added, poured_off)
     before = (tank.contents, source.contents)
     flags = _pour_off(book, tank, poured_off, container)

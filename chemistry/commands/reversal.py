@@ -2,7 +2,7 @@
 
 from accounts.commands.entry import Work
 from accounts.models import Entry
-from chemistry.commands import cost, progress
+from chemistry.commands import cost, progress, stop
 from chemistry.commands.mirror import mirror_locked
 from chemistry.commands.vessel import is_staff
 from chemistry.models import BatchState, BatchStep, Pack, PackState, Reversal, Vessel
@@ -23,6 +23,7 @@ def reverse_locked(work: Work, target: Entry, *, reason: str) -> tuple[Reversal,
         occurred_at=work.occurred_at,
     )  # fmt: skip
     flags = mirror_locked(work, target)
+    stop.undo_locked(work, target)
     _unmake(work, target, reason)
     return made, flags
 

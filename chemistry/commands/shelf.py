@@ -14,7 +14,7 @@ from chemistry.science import capacity
 from chemistry.science import plan as rules
 from chemistry.science.dilution import STOCK, parse
 from chemistry.science.load import text as load_text
-from chemistry.science.tank import DEVELOPER, Bath, Tank, need
+from chemistry.science.tank import DEVELOPER, Bath, Conditions, Tank, need
 from chemistry.science.verdict import ALLOWED, Verdict, refused
 from darkroom_service.quantity import load_units, millilitres
 from darkroom_service.refusal import Unworkable
@@ -41,8 +41,8 @@ class Problem:
 class Shelf:
     """What stands in the room and what is kept of it, read in two queries for one plan."""
 
-    def __init__(self, work: Work, line: Line, tank: Tank) -> None:
-        self.work, self.line, self.tank = work, line, tank
+    def __init__(self, work: Work, line: Line, tank: Tank, conditions: Conditions) -> None:
+        self.work, self.line, self.tank, self.conditions = work, line, tank, conditions
         self.tanks = [millilitres(size) for size in work.darkroom.tank_sizes]
         self.minor = work.whom.is_minor(work.recorded_at)
         full = Vessel.objects.with_contents().filter(darkroom=work.darkroom, contents__gt=0)
@@ -56,13 +56,16 @@ class Shelf:
         return run.Stage(step.role, vessel, batch, step.container, bath, need(step.role, self.tank, bath))
 
     def problems(self, role: str, vessel: Vessel, tank: Tank | None = None) -> list[Problem]:
-        """Judge a vessel for a step: what it holds, what it may still do, and who pours."""
+        """Judge a vessel for a step: what it holds, what it may still do, who pours, and how film is developed."""
         at, zone = self.work.recorded_at, self.work.darkroom.zone
         verdicts = [judge_standing(standing.assess(vessel, at, zone)), self._judge_owner(vessel)]
         if vessel.batch is not None and vessel.contents:
             bath = self._bath(vessel, vessel.batch)
             verdicts += rules.judge(role, tank or self.tank, bath, tanks=self.tanks)
             verdicts.append(rules.judge_handling(bath, minor=self.minor))
+            if role == DEVELOPER and all(each.ok for each in verdicts):
+                time = rules.advise(tank or self.tank, bath, self.conditions)
+                verdicts += [time] if isinstance(time, Verdict) else []
         return [Problem(role, vessel, verdict) for verdict in verdicts if not verdict.ok]
 
     def others(self, role: str, vessel: Vessel, tank: Tank | None = None) -> list[Vessel]:

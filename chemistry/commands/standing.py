@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
-from itertools import groupby
 
 from django.db.models import Max, Q, QuerySet
 
 from accounts.commands.entry import Work
-from chemistry.commands import air
+from chemistry.commands import air, headspace
 from chemistry.models import Batch, BatchState, BathTest, LevelReading, Movement, Stop, Vessel, VesselState
+from chemistry.models.stop import StopKind
 from chemistry.science import capacity, keeping, oxidation, replenishment
 from chemistry.science.formula import Material, Replenishing, Rules, Use
 from darkroom_service.localday import day_of
@@ -46,17 +46,25 @@ def assess(vessel: Vessel, at: datetime, zone: str) -> Standing:
     rules = rules_of(vessel)
     bound = air.bound(vessel, rules, at)
     left, total = roll_units(vessel, rules)
-    promise = promised(vessel, rules, zone)
+    promise = _kept(vessel) or promised(vessel, rules, zone)
     doubts = (*_dated(promise, at, zone), *_aired(bound))
     state, reasons = _state(vessel, left, doubts)
     return Standing(state, reasons, promise.day, promise.why, left, total, bound)
 
 
+def _kept(vessel: Vessel) -> keeping.UseBy | None:
+    """Return what the row keeps of a failed test, which the other dates cannot tell; nothing if it failed none."""
+    failed = vessel.state == VesselState.STOPPED and vessel.use_by_rule.startswith(keeping.FAILED)
+    return keeping.UseBy(None, "failed", vessel.use_by_rule) if failed else None
+
+
 def _state(vessel: Vessel, left: Fraction | None, doubts: tuple[str, ...]) -> tuple[VesselState, tuple[str, ...]]:
-    if vessel.state == VesselState.STOPPED:
-        return VesselState.STOPPED, ("It was stopped; a technician or instructor says when it may be used again.",)
     if vessel.batch and vessel.batch.state == BatchState.WITHDRAWN:
         return VesselState.STOPPED, (f"Its batch {vessel.batch.code} was withdrawn; empty it to waste.",)
+    if vessel.state == VesselState.STOPPED and vessel.use_by_rule.startswith(keeping.FAILED):
+        return VesselState.STOPPED, (f"It {vessel.use_by_rule}. That is never lifted; empty it to waste.",)
+    if vessel.state == VesselState.STOPPED:
+        return VesselState.STOPPED, ("It was stopped; a technician or instructor says when it may be used again.",)
     if vessel.batch and vessel.batch.state != BatchState.RELEASED:
         return VesselState.WAITING, (f"Its batch {vessel.batch.code} is not released yet.",)
     if left is not None and left <= 0:
@@ -99,12 +107,13 @@ def promised(vessel: Vessel, rules: Rules, zone: str) -> keeping.UseBy:
 
 def _by_strip(vessel: Vessel, rule: Replenishing, made_at: datetime, zone: str) -> keeping.UseBy:
     """Date a replenished bath by its control strip, not by the day it was mixed: replenisher keeps it young."""
-    last = day_of(vessel.last_strip_at or vessel.filled_at or made_at, zone)
+    seen = filter(None, (vessel.last_strip_at, vessel.last_pass_at, vessel.filled_at))
+    last = day_of(max(seen, default=made_at), zone)
     why = f"replenished: a control strip every {rule.strip_days} days, the last counted from {last:%d %b %Y}"
     return keeping.UseBy(replenishment.strip_due(rule, last), "strip", why)
 
 
-def roll_units(vessel: Vessel, rules: Rules) -> tuple[Fraction | None, Fraction | None]:
+def roll_units(vessel: Vessel, rules: Rules, *, compensated: bool = True) -> tuple[Fraction | None, Fraction | None]:
     """Return roll units left and in all, where the way of use is limited by a count; None where it is not."""
     if not vessel.use or not capacity.counted(Use(vessel.use)) or vessel.batch is None:
         return None, None
@@ -112,19 +121,20 @@ def roll_units(vessel: Vessel, rules: Rules) -> tuple[Fraction | None, Fraction 
     figure = capacity.find(rules, material, Use(vessel.use), vessel.batch.dilution)
     if figure is None:
         return None, None
-    total = capacity.total(figure, millilitres(vessel.basis), compensated=True)
+    total = capacity.total(figure, millilitres(vessel.basis), compensated)
     return total - rolls(vessel.load), total
 
 
 def opened(vessel: Vessel, at: datetime, contents_before: int) -> None:
     """Note that a vessel was opened: the air shut in until now has acted, fresh air is shut in from here.
 
-    Told late, it lets in one airful more, over what stands there now: a bound may be too high, never too low.
+    Told late, it lets in one airful more, over what stands there now: a bound may be too high, never too low. What a
+    passed test has seen since adds nothing: the loss is counted anew from there.
     """
     if vessel.closed_at == at:
         return
     if vessel.closed_at is not None and at < vessel.closed_at:
-        if vessel.filled_at is None or at >= vessel.filled_at:
+        if all(known is None or at >= known for known in (vessel.filled_at, vessel.last_pass_at)):
             air.keep(vessel, air.one_more(vessel))
         return
     air.keep(vessel, air.dose(vessel, at, contents_before))
@@ -186,10 +196,20 @@ def refresh(vessel: Vessel, work: Work) -> None:
     """Recompute the use-by date with its rule, and the state; a stopped vessel stays stopped."""
     if vessel.batch is None or vessel.contents == 0:
         return
-    zone = work.darkroom.zone
-    found = promised(vessel, rules_of(vessel), zone)
+    zone, rules = work.darkroom.zone, rules_of(vessel)
+    if vessel.state == VesselState.EMPTIED and open_stop(vessel):
+        vessel.state = VesselState.STOPPED  # something was left in it after all
+    failed = _failed_on(vessel, zone) if vessel.state == VesselState.STOPPED else None
+    found = promised(vessel, rules, zone)
+    if failed:
+        found = keeping.use_by(rules.keeping, made_on=failed, failed_on=failed)
     vessel.use_by, vessel.use_by_rule = found.day, found.why[:300]
     vessel.state = assess(vessel, work.recorded_at, zone).state
+
+
+def _failed_on(vessel: Vessel, zone: str) -> date | None:
+    failed = open_stops(vessel).filter(kind=StopKind.FAILED_TEST).order_by("occurred_at").first()
+    return day_of(failed.occurred_at, zone) if failed else None
 
 
 def recall(vessel: Vessel, work: Work) -> None:
@@ -203,31 +223,17 @@ def recall(vessel: Vessel, work: Work) -> None:
     inherited = vessel.part_full_since
     if inherited and vessel.filled_at and inherited >= vessel.filled_at:
         inherited = None
-    first = first_part_full(moves, vessel)
+    first = headspace.first_part_full(moves, vessel)
     vessel.part_full_since = min(filter(None, (inherited, first)), default=None)
-    passed = BathTest.objects.filter(since, vessel=vessel, passed=True).order_by("-occurred_at").first()
+    passed = (
+        BathTest.objects.filter(since, vessel=vessel, passed=True, entry__reversal=None)
+        .order_by("-occurred_at")
+        .first()
+    )
     vessel.last_pass_at = passed.occurred_at if passed else vessel.last_pass_at
     if open_stop(vessel):
         vessel.state = VesselState.STOPPED
     refresh(vessel, work)
-
-
-def first_part_full(moves: QuerySet[Movement], vessel: Vessel) -> datetime | None:
-    """Return when a vessel first stood part-full by these movements, looking only where one command ended.
-
-    What left before anything came belonged to the filling before.
-    """
-    contents, begun = 0, False
-    at: datetime
-    rows = moves.order_by("occurred_at", "id")
-    for (at, _), together in groupby(rows, key=lambda row: (row.occurred_at, row.entry_id)):
-        for row in together:
-            came, went = row.target_vessel_id == vessel.pk, row.source_vessel_id == vessel.pk
-            begun = begun or came
-            contents += row.volume * (came - went) * begun
-        if contents > 0 and keeping.is_part_full(millilitres(contents), millilitres(vessel.nominal)):
-            return at
-    return None
 
 
 def open_stop(vessel: Vessel) -> Stop | None:

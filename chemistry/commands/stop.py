@@ -5,7 +5,7 @@ from django.db.models import F, QuerySet
 from accounts.acts import Act, Role
 from accounts.commands import notice
 from accounts.commands.entry import Work, command
-from accounts.models import Membership
+from accounts.models import Entry, Membership
 from chemistry.commands import progress, standing
 from chemistry.commands.vessel import reread
 from chemistry.models import Hold, Lifting, Stop, Vessel, VesselState
@@ -40,8 +40,7 @@ def stop_locked(work: Work, vessel: Vessel, *, kind: StopKind, reason: str) -> S
     if vessel.contents == 0 or (vessel.filled_at and work.occurred_at < vessel.filled_at):
         return made
     vessel.state = VesselState.STOPPED
-    vessel.version += 1
-    vessel.save(update_fields=["state", "version"])
+    _restate(work, vessel)
     notice.post_locked(
         work, kind="vessel-stopped", subject=f"stop:{made.public_id}", path=f"vessels/{vessel.public_id}",
         text=f"{vessel.name} ({vessel.code}) was stopped: {made.reason}"[:1000], to_roles=STAFF,
@@ -69,27 +68,51 @@ def lift(work: Work, vessel: Vessel, *, reason: str) -> Lifting:
     if work.occurred_at < stops[0].occurred_at:
         words = "It was stopped after that. Give the time it was lifted, or leave it out for now."
         raise Malformed("time.before_stop", words, pointer="/occurred_at")
-    _judge_lifter(work, row)
+    judge_lifter(work, row)
     said = {"reason": reason, "by": work.by, "entry_id": work.entry_id, "occurred_at": work.occurred_at}
     lifted = [Lifting.objects.create(stop=each, **said) for each in stops]
     row.state = VesselState.READY
-    standing.refresh(row, work)
-    row.version += 1
-    row.save(update_fields=["state", "use_by", "use_by_rule", "version"])
+    _restate(work, row)
     return lifted[0]
 
 
-def _judge_lifter(work: Work, vessel: Vessel) -> None:
+def undo_locked(work: Work, target: Entry) -> None:
+    """Lift the stops that an entry taken back had brought by breaking a rule; another stop keeps a vessel stopped."""
+    broken = Stop.objects.filter(entry=target, kind=StopKind.RULE_BROKEN, lifting=None)
+    for each in broken.select_related("vessel"):
+        Lifting.objects.create(
+            stop=each, reason="The entry that broke the rule was taken back.", by=work.by, entry_id=work.entry_id,
+            occurred_at=work.occurred_at,
+        )  # fmt: skip
+        row = reread(each.vessel)
+        if row.state == VesselState.STOPPED and not standing.open_stop(row):
+            row.state = VesselState.READY
+            _restate(work, row)
+
+
+def _restate(work: Work, vessel: Vessel) -> None:
+    standing.refresh(vessel, work)
+    vessel.version += 1
+    vessel.save(update_fields=["state", "use_by", "use_by_rule", "version"])
+
+
+def judge_lifter(work: Work, vessel: Vessel) -> None:
+    """Refuse who mixed what is in a vessel, by the darkroom's setting, to say that it may be used again."""
     words = "You mixed what is in it. Another technician or instructor lifts the stop."
     mixer = vessel.batch.mixed_by_id if vessel.batch else None
     progress.second_person(work, work.darkroom.second_person_release, mixer, code="lifter.mixer", words=words)
 
 
-def _judge_pupil(work: Work) -> None:
-    """A pupil's stop counts at once, and the next when somebody has looked at the first."""
+def pending(work: Work) -> Stop | None:
+    """Return a stop of the person's that still stands, if there is one."""
     mine = Stop.objects.filter(by=work.whom, lifting=None, vessel__darkroom=work.darkroom)
     mine = mine.filter(vessel__state=VesselState.STOPPED, occurred_at__gte=F("vessel__filled_at"))
-    if standing_one := mine.select_related("vessel").first():
+    return mine.select_related("vessel").first()
+
+
+def _judge_pupil(work: Work) -> None:
+    """A pupil's stop counts at once, and the next when somebody has looked at the first."""
+    if standing_one := pending(work):
         words = (
             f"Your stop of {standing_one.vessel.name} still stands. Leave this vessel alone and tell the technician or"
             " the instructor, who stop it at once."

@@ -170,7 +170,9 @@ def _put_through(book: Book, stage: run.Stage, load: int, area: int) -> None:
     """Charge one tray, and let what clings to the paper leave it."""
     vessel, clings = stage.vessel, tenths(stage.need.carried_ml)
     if clings:
-        book.cover(vessel, clings)
+        # A mistyped count must not empty the tray: its load would go with the last of it, and not come back.
+        stays = 1 if vessel.contents and not book.anchored(vessel) else 0
+        book.cover(vessel, clings + stays)
         book.out(vessel, clings, Place.CARRIED_OUT, share_goes=False)
     book.charge(vessel, load, area)
     if not book.gone(vessel):

@@ -80,7 +80,7 @@ def empty(book: Book, told: Emptying, tray: Vessel, goal: Vessel | Container | N
     amount = told.volume if told.volume is not None else before * known
     if amount and isinstance(goal, Vessel):
         done.ended += [goal.batch] if goal.batch and goal.contents else []
-        _, verdicts = moving.pour_within(book, tray, goal, amount, back=True)
+        _, verdicts = moving.pour_within(book, tray, goal, amount)
         done.verdicts = [each for each in verdicts if not _used_alike(each, goal)]
     elif amount and isinstance(goal, Container):
         done.flags += emptying.to_waste(book, tray, goal, amount).flags

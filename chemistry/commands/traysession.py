@@ -1,6 +1,6 @@
 """Tray sessions: trays filled for a group in one act, and emptied in one act when it is over. Both are reports."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 from uuid import UUID
@@ -9,28 +9,32 @@ from accounts.acts import Act
 from accounts.commands import scope
 from accounts.commands.entry import Work, command
 from accounts.models.signoff import missing_topics
-from chemistry.commands import alert, cost, joining, run
+from chemistry.commands import alert, cost, joining, moving, run
 from chemistry.commands import tray as one_tray
+from chemistry.commands import vessel as vessels
 from chemistry.commands.ledger import Book
 from chemistry.commands.tray import Emptying, Filling, Poured
-from chemistry.models import Line, LineStep, SessionTray, TraySession, Vessel
+from chemistry.models import Line, LineStep, Origin, SessionTray, TraySession, Vessel
 from chemistry.science.formula import Material
-from darkroom_service.refusal import Clash, Malformed
+from darkroom_service.refusal import Clash, Malformed, NotAllowed
 from waste.models import Container
 
 Goal = Vessel | Container
+STAFF = ["instructor", "technician"]
 
 
 @command(Act.TRAY_SESSION_OPEN)
 def open(work: Work, /, *, group: str, trays: Sequence[Filling], line: UUID | None = None) -> TraySession:
     """Open a session: every tray is filled from its source, diluted where that is said."""
     known = _vessels(work, trays)
+    _judge_opener(work, [known[each.source] for each in trays])
     _judge_free(work, [known[each.tray] for each in trays])
     through = _line(work, line)
     book, pours = Book(work, work.occurred_at), []
     for index, told in enumerate(trays):
         with _pointing(index):
             pours.append(one_tray.fill(book, told, known[told.source], known[told.tray]))
+            moving.bear_locked(book, known[told.source], known[told.tray])
     session = TraySession.objects.create(
         darkroom=work.darkroom, line=through, group=group, opened_by=work.whom, opened_at=work.occurred_at,
         entry_id=work.entry_id,
@@ -45,11 +49,13 @@ def open(work: Work, /, *, group: str, trays: Sequence[Filling], line: UUID | No
 def close(work: Work, session: TraySession, *, trays: Sequence[Emptying] = ()) -> TraySession:
     """Close a session: every tray is poured back or away; what is missing of it goes to unaccounted."""
     row = reread(session)
+    _judge_closer(work, row)
     _judge_end(work, row)
     mine = standing_trays(row)
     told = {each.role: (index, each) for index, each in enumerate(trays)}
     goals = _goals(work, row, mine, trays)
     book, pours = Book(work, work.occurred_at), []
+    _judge_told(book, [each for each in mine if each.role not in told], goals)
     for each in mine:
         index, emptying = told.get(each.role, (0, Emptying(each.role)))
         with _pointing(index):
@@ -107,6 +113,37 @@ def _pointing(index: int) -> Iterator[None]:
         if fault.pointer != "/occurred_at":
             fault.pointer = f"/trays/{index}{fault.pointer}"
         raise
+
+
+def _judge_opener(work: Work, sources: Sequence[Vessel]) -> None:
+    """Refuse who may not draw on the room's liquids by themselves: pupils, and members before their induction."""
+    if vessels.was_staff(work):
+        return
+    if work.whom.is_minor(work.occurred_at):
+        drawn = any(each.batch and each.batch.origin == Origin.OPENED for each in sources)
+        code = "minor.concentrate" if drawn else "minor.tray_session"
+        words = "An adult fills the trays, and dilutes what goes into them. Ask a technician or the instructor."
+        raise NotAllowed(code, words, roles=STAFF)
+    if of_person(work):
+        words = "Room induction comes first: ask the instructor for it, or a technician to fill the trays."
+        raise NotAllowed("person.not_inducted", words, missing=[run.INDUCTION])
+
+
+def _judge_closer(work: Work, session: TraySession) -> None:
+    if session.opened_by_id not in {work.by.pk, work.whom.pk} and not vessels.was_staff(work):
+        words = "Who opened a session closes it, or a technician or an instructor. Ask one of them."
+        raise NotAllowed("tray-session.not_yours", words, roles=STAFF)
+
+
+def _judge_told(book: Book, untold: Sequence[SessionTray], goals: Mapping[str, Goal | None]) -> None:
+    """Refuse to guess where a tray went that neither the body nor the line speaks of."""
+    for each in untold:
+        if goals[each.role] is None and each.vessel.contents and not book.anchored(each.vessel):
+            words = (
+                f"Nobody said where the {each.role} tray went: name it with the vessel or the container it was poured"
+                " into, or alone if nobody knows."
+            )
+            raise Malformed("tray-session.goal_missing", words, pointer="/trays", role=each.role)
 
 
 def _vessels(work: Work, trays: Sequence[Filling]) -> dict[UUID, Vessel]:

@@ -12,6 +12,7 @@ from accounts.models import Membership
 from chemistry.commands.ledger import Book
 from chemistry.models import Batch, Origin, Vessel
 from darkroom_service.localday import day_of
+from darkroom_service.quantity import millilitres
 from darkroom_service.refusal import Clash, Malformed, NotAllowed
 
 Unchanged = Callable[[int], None]
@@ -97,6 +98,13 @@ def check_volume(volume: int, *, pointer: str) -> None:
     """Refuse so little that nothing is left of it on the grid of 0.1 mL."""
     if volume < 1:
         raise Malformed("volume.too_small", "The smallest volume that is written down is 0.1 mL.", pointer=pointer)
+
+
+def check_size(vessel: Vessel, volume: int, *, pointer: str) -> None:
+    """Refuse what the vessel could not hold were it empty: more than 5 % above its nominal volume."""
+    if volume * 100 > vessel.nominal * 105:
+        words = f"{vessel.name} holds {millilitres(vessel.nominal)} mL. Check the volume, its unit and the vessel."
+        raise Malformed("vessel.impossible_volume", words, pointer=pointer)
 
 
 def is_staff(member: Membership) -> bool:

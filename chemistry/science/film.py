@@ -59,7 +59,8 @@ def find(code: str) -> Format:
         return FORMATS[code]
     if free := _FREE.fullmatch(code):
         return by_size(Decimal(free[2]), Decimal(free[3]), _FREE_KINDS[free[1]])
-    near = tuple(get_close_matches(code[:40].lower(), FORMATS, n=4, cutoff=0.5))
+    said = code[:40].lower()
+    near = _SPOKEN.get(re.sub("[ -]", "", said)) or tuple(get_close_matches(said, FORMATS, n=4, cutoff=0.5))
     nearest = f"near it: {', '.join(near)}" if near else "a sheet may be named by its size, such as paper-200x250mm"
     raise UnknownFormat(f"There is no such film or paper format; {nearest}.", near)
 
@@ -143,6 +144,14 @@ def _trimmed(size: str, width: str, length: str) -> Format:
 
 
 _FREE_KINDS = {"paper": Material.PAPER, "sheet": Material.FILM}
+_SMALL_FILM = ("135-36", "135-24", "135-12", "135-36-half")
+_SPOKEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        **dict.fromkeys(("35mm", "35", "135", "smallformat"), _SMALL_FILM),
+        **dict.fromkeys(("halfframe", "half", "135half"), ("135-36-half", "135-36")),
+        **dict.fromkeys(("mediumformat", "6x6", "6x7", "6x9", "6x45"), ("120", "220")),
+    }
+)
 _PAPERS_IN = ("3.5x5", "5x7", "8x10", "9.5x12", "11x14", "12x16", "16x20", "20x24")
 _PAPERS_CM = ("9x12", "13x18", "18x24", "24x30", "30x40", "40x50", "50x60")
 

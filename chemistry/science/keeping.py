@@ -9,6 +9,7 @@ from typing import TypeVar
 from chemistry.science.formula import Keeping
 
 STOCK = "stock"
+FAILED = "failed its test on"
 TIGHT_HEADSPACE = Decimal("0.10")
 Day = TypeVar("Day", date, datetime)
 
@@ -59,7 +60,7 @@ def use_by(
     Source: common practice, no source (MQ-borax stock: 6 months full, 2 part-full, 14 days from a passed test).
     """
     if failed_on is not None:
-        return UseBy(None, "failed", f"failed its test on {failed_on:%d %b %Y}: stopped, whatever the date says")
+        return UseBy(None, "failed", f"{FAILED} {failed_on:%d %b %Y}: stopped, whatever the date says")
     if dilution == STOCK:
         custom, longest = _stock(keeping, made_on, part_full_since), None
     else:

@@ -7,6 +7,7 @@ from itertools import pairwise
 from chemistry.science.dilution import NotADilution, parse
 from chemistry.science.formula import Check, Form, Kind, ReuseTime, Rules, Temperature, TimeRule, Use
 
+POWDER_TOPIC = "powder-handling"
 Fault = tuple[str, str]
 """A JSON Pointer and what is wrong there."""
 
@@ -64,6 +65,8 @@ def faults(rules: Rules) -> Iterator[Fault]:
     yield from _time(rules.time, rules.dilutions)
     yield from _mixing(rules)
     yield from _rest(rules)
+    if rules.form is Form.POWDER and POWDER_TOPIC not in rules.required_topics:
+        yield "/required_topics", f"a powder always asks for {POWDER_TOPIC}: its dust is the hazard"
 
 
 def _dilutions(rules: Rules) -> Iterator[Fault]:

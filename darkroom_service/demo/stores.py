@@ -26,6 +26,7 @@ BOTTLES = ("bottle A", "bottle B", "bottle C", "bottle D")
 BATHS = {"film stop": "stop-acetic", "film fixer one": "rapid-fixer", "film fixer two": "rapid-fixer"}
 STRENGTHS = {"stop-acetic": "1+20", "rapid-fixer": "1+4"}
 BATH_ML = 2000
+WATER = {"washing-aid": Decimal(26)}
 LEADER = "leader of a 400 film from the test tin"
 
 
@@ -85,7 +86,7 @@ def mix(stage: Stage, code: str, nominal: int, made: int, packet: int = 1) -> UU
         "technician", vessel.create, name=f"{code} drum {packet}", nominal=mls(nominal), material="hdpe"
     )  # fmt: skip
     stage.things |= {f"{code} drum": drum, f"{code} drum {packet}": drum}
-    stage.act("technician", mixing.start, found(Batch, wanted), water_c=Decimal(52))
+    stage.act("technician", mixing.start, found(Batch, wanted), water_c=WATER.get(code, Decimal(52)))
     stage.act("technician", mixing.finish, found(Batch, wanted), vessel=drum, made=mls(made))
     return wanted
 

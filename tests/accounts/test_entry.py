@@ -135,3 +135,10 @@ def test_on_behalf_of_somebody_unknown_here_is_refused_with_its_place(bo, outsid
     with pytest.raises(Malformed) as refused:
         report(make.ask(bo, word=word, on_behalf_of=outsider))
     assert refused.value.pointer == "/on_behalf_of"
+
+
+def test_a_clock_a_little_fast_writes_nothing_later_than_now(bo):
+    """A phone may be two minutes ahead; a level read 'later than now' would outlast every look until then."""
+    with clock.fixed(clock.now()) as now:
+        receipt = report(make.ask(bo, word=word, occurred_at=now + timedelta(seconds=110)))
+        assert Entry.objects.get(darkroom=bo.darkroom, seq=receipt.seq).occurred_at == now

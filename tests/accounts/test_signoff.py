@@ -187,3 +187,11 @@ def test_today_is_the_darkrooms_day_not_that_of_utc(client_for, cy, ada, room):
         assert day_of(clock.now(), room.zone) == date(2026, 11, 26)
         assert sign(client_for(cy), ada, expires_on="2026-11-25").status_code == 400
         assert sign(client_for(cy), ada, expires_on="2026-11-26").status_code == 201
+
+
+def test_a_minor_is_signed_off_in_no_powder_and_in_the_rest(client_for, cy, ada, max):
+    answer = sign(client_for(cy), ada, max, topics=["ppe", POWDER])
+    assert (answer.status_code, answer.json()["code"]) == (403, "sign-off.minor")
+    assert answer.json()["facts"]["members"] == [str(max.public_id)]
+    assert topics_held(ada, [POWDER], NOON) == set()
+    assert sign(client_for(cy), max, topics=["ppe"]).status_code == 201

@@ -246,7 +246,9 @@ class Paper:
     # What a bottle is good for
 
     def use_by(self, bottle: Bottle) -> tuple[date | None, datetime | None]:
-        """Return the last day it is trusted, and the exact end of what keeps for hours."""
+        """Return the last day it is trusted, and the exact end of what keeps for hours; none after a failed test."""
+        if "failed" in bottle.stops:
+            return None, None
         batch, made = bottle.batch, bottle.made_at
         liquid, until, days = batch.liquid, None, TESTED_DAYS
         if batch.dilution == STOCK:
@@ -543,13 +545,13 @@ class Paper:
         return self.close(act)
 
     def empty(self, bottle: Bottle, told: int | None, at: datetime) -> Act:
-        """Pour a bottle out to waste; what was not measured of it is unaccounted for."""
+        """Pour a bottle out to waste, all or so much; only an empty bottle is a sure look."""
         act = self.act(at, bottle)
         amount = bottle.contents if told is None else told
         self.take(act, bottle, amount, shared=True)
-        self.take(act, bottle, bottle.contents, shared=True)
         act.places["container"] += amount
-        bottle.looks.append((at, act.number))
+        if not bottle.contents:
+            bottle.looks.append((at, act.number))
         return self.close(act)
 
     def spill(self, bottle: Bottle, volume: int, at: datetime) -> Act:
@@ -591,7 +593,7 @@ class Paper:
         """Return what is poured back: as told of the developer, else all but what clings, or nothing."""
         if need.role == "developer" and tank.back is not None:
             return tank.back
-        return tank.volume - need.carried if need.use == REUSE else 0
+        return max(tank.volume - need.carried, 1) if need.use == REUSE else 0
 
     def _spoils_itself(self, tank: Tank, need: Need, at: datetime) -> bool:
         """Tell whether what is poured back makes its own bottle doubtful."""

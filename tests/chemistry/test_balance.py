@@ -9,8 +9,10 @@ import pytest
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+from accounts.acts import Act
+from accounts.commands.entry import command
 from accounts.models import Entry
-from chemistry.commands import balance, checkin, level, proof, tally, transfer, traysession
+from chemistry.commands import balance, checkin, level, proof, reversal, tally, transfer, traysession
 from chemistry.commands.report import Report
 from chemistry.commands.run import Film
 from chemistry.commands.tray import Emptying
@@ -21,7 +23,6 @@ from tests.chemistry import bench, brew, trays
 from tests.chemistry import term as terms
 from tests.chemistry.behind import forge, lived_once
 from tests.chemistry.bench import ml
-from tests.chemistry.test_ledger import take_back
 from tests.waste import pail
 
 term = lived_once
@@ -179,9 +180,49 @@ def test_a_pack_opened_into_a_bottle_that_holds_some_is_made_as_itself(room, bo,
     assert list(proof.differences(room.pk)) == []
 
 
+def test_a_pack_whose_opening_is_taken_back_after_it_was_blended_was_never_made(room, bo, cy):
+    bottle = brew.bottle(room, "3000")
+    packed = brew.pack(room, "rapid-fixer", "1000", price=900)
+    opened = brew.do(transfer.open, bo, pack=packed.public_id, target=bottle.public_id)
+    batch, more = Batch.objects.get(packs=packed), brew.concentrate(room, "rapid-fixer", "500")
+    brew.do(transfer.decant, bo, source=more.public_id, target=bottle.public_id, volume=ml("300"))
+    brew.do(transfer.reverse, bo, opened, reason="it was the other bottle")
+    (found,) = balance.drawn_up([batch])
+    assert (found.made, found.into_batches - found.from_batches, found.difference) == (0, 0, 0)
+    assert list(proof.differences(room.pk)) == []
+
+
+def test_the_water_of_a_dilution_taken_back_after_it_was_blended_is_taken_off_the_dilution(room, bo, cy):
+    source, bottle = brew.concentrate(room, "rapid-fixer", "500"), brew.bottle(room, "3000")
+    given = {"source": source.public_id, "target": bottle.public_id, "volume": ml("1000"), "dilution": "1+4"}
+    made = brew.do(transfer.dilute, bo, **given)
+    mixed, more = bench.fresh(bottle).batch, brew.working(room, "rapid-fixer", "1+4", "1000")
+    brew.do(transfer.decant, bo, source=more.public_id, target=bottle.public_id, volume=ml("300"))
+    brew.do(transfer.reverse, bo, made, reason="it was the other bottle")
+    (found,) = balance.drawn_up([mixed])
+    assert (found.water, found.into_batches - found.from_batches, found.difference) == (0, 0, 0)
+
+
+def test_more_poured_back_than_went_in_is_found_in_the_tank(room, bo, cy):
+    bath = bench.developer(room)
+    told = {"films": (Film("135-36", 1),), "tank": ml("500"), "use": "reuse", "dilution": "stock"}
+    report = Report(line=bench.line(room, bath).public_id, vessel=bath.public_id, poured_back=ml("530"), **told)
+    brew.do(checkin.create, bo, report=report)
+    (found,) = balance.drawn_up([bath.batch])
+    assert found.runs_in == {"vessel": ml("500"), "unaccounted": ml("30")}
+    assert found.runs_out == {"vessel": ml("530")}
+    assert (found.places["unaccounted"], found.difference) == (-ml("30"), 0)
+
+
 def test_no_batches_have_no_balances(db, django_assert_num_queries):
     with django_assert_num_queries(0):
         assert balance.drawn_up([]) == []
+
+
+@command(Act.TRANSFER_REVERSE)
+def take_back(work, *, entry):
+    made, _ = reversal.reverse_locked(work, entry, reason="typed wrongly")
+    return made
 
 
 @dataclass

@@ -8,6 +8,7 @@ import pytest
 from accounts.acts import Role
 from accounts.models import Entry, Notice
 from chemistry.commands import batch, mixing, transfer, traysession
+from chemistry.commands.tray import Emptying
 from chemistry.models import Batch, BatchState, Pack
 from chemistry.models.batch import MOVES
 from darkroom_service import clock
@@ -355,7 +356,7 @@ def test_withdrawal_tells_who_printed_in_its_tray_but_not_who_used_the_tray_befo
     tray, stock = trays.tray(room), trays.source(room)
     earlier = trays.opened(room, tray, trays.source(room))
     trays.tallied(earlier, eli)
-    brew.do(traysession.close, cy, earlier)
+    brew.do(traysession.close, cy, earlier, trays=[Emptying("developer")])
     trays.tallied(trays.opened(room, tray, stock), ada)
     client_for(cy).post(f"batches/{stock.batch.public_id}/withdrawal", {"reason": "wrong packet"})
     assert [each.to for each in Notice.objects.filter(kind="recall")] == [ada]

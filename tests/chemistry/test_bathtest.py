@@ -205,7 +205,7 @@ def test_a_stop_bath_is_judged_by_its_indicator_or_its_ph(staffed, bo, client_fo
 def test_a_member_without_induction_is_recorded_and_flagged(staffed, ada, bo, client_for):
     vessel = brew.filled(staffed)
     answer = record(client_for(ada), vessel, matches=True)
-    assert bench.codes(answer) == ["person.not_inducted"]
+    assert bench.codes(answer) == ["person.not_inducted", "test.unconfirmed"]
     assert Notice.objects.filter(kind="report-flagged", to=bo).exists()
     bench.inducted(staffed, ada)
     assert bench.codes(record(client_for(ada), vessel, matches=True)) == []
@@ -286,3 +286,117 @@ def test_one_key_records_one_test(staffed, bo, client_for):
     assert client.post("tests", said, key).json() == client.post("tests", said, key).json()
     assert client.post("tests", said | {"figures": {"matches": False}}, key).status_code == 422
     assert bench.fresh(vessel).state == "ready"
+
+
+# A member's word
+
+
+def void(client, test, **more):
+    return client.post(f"tests/{test}/reversal", {"reason": "it was another strip", **more})
+
+
+def test_a_members_failed_test_is_a_doubt_that_a_technician_lifts(staffed, ada, eli, client_for):
+    vessel = brew.filled(staffed)
+    bench.inducted(staffed, ada)
+    answer = record(client_for(ada), vessel, matches=False)
+    assert (bench.codes(answer), answer.json()["state"]) == (["test.unconfirmed"], "stopped")
+    assert Stop.objects.get(vessel=vessel).kind == "doubt"
+    assert not Notice.objects.filter(kind="recall").exists()
+    assert client_for(eli).post(f"vessels/{vessel.public_id}/lifting", {"reason": "looked at"}).status_code == 200
+    assert bench.fresh(vessel).state == "ready"
+
+
+def test_a_pupil_stops_one_vessel_by_a_failed_test_until_it_is_lifted(staffed, max, client_for):
+    one, two = brew.filled(staffed), brew.filled(staffed)
+    assert record(client_for(max), one, matches=False).json()["state"] == "stopped"
+    answer = record(client_for(max), two, matches=False)
+    assert (answer.json()["passed"], answer.json()["state"]) == (False, "ready")
+    assert "test.unconfirmed" in bench.codes(answer)
+
+
+@pytest.mark.parametrize("who", ["ada", "max"])
+def test_a_pass_of_a_pupil_or_of_somebody_not_inducted_gives_no_date(staffed, who, client_for, request):
+    vessel, tester = brew.filled(staffed, at=days_ago(300)), request.getfixturevalue(who)
+    if who == "max":
+        bench.inducted(staffed, tester)
+    before = bench.fresh(vessel).last_pass_at  # the release test, ten months ago
+    answer = record(client_for(tester), vessel, density="1.30")
+    assert "test.unconfirmed" in bench.codes(answer)
+    assert answer.json()["passed"] is None
+    assert bench.fresh(vessel).last_pass_at == before
+    assert client_for(tester).get(f"vessels/{vessel.public_id}").json()["state"] == "test_first"
+
+
+def test_a_member_makes_no_release_test(staffed, ada, cy, bo, client_for):
+    made = brew.mixed_batch(staffed, at=days_ago(2))
+    answer = record(client_for(ada), brew.drum_of(made), for_release=True, density="0.10")
+    assert (answer.status_code, answer.json()["code"]) == (403, "test.release_not_yours")
+    assert not BathTest.objects.exists()
+
+
+def test_an_instructor_voids_a_failed_test_and_its_stop_is_lifted(staffed, eli, cy, client_for):
+    vessel = brew.filled(staffed)
+    test = record(client_for(eli), vessel, density="0.90").json()["id"]
+    assert bench.fresh(vessel).state == "stopped"
+    assert void(client_for(cy), test).status_code == 201
+    assert bench.fresh(vessel).state == "ready"
+    shown = client_for(eli).get(f"tests/{test}").json()
+    assert (shown["passed"], shown["reversal"]["reason"]) == (False, "it was another strip")
+    assert void(client_for(cy), test).json()["code"] == "entry.reversed"
+
+
+def test_a_stop_that_somebody_else_made_stands_when_a_test_is_void(staffed, ada, eli, cy, client_for):
+    vessel = brew.filled(staffed)
+    test = record(client_for(eli), vessel, density="0.90").json()["id"]
+    client_for(ada).post(f"vessels/{vessel.public_id}/stop", {"reason": "it smells"})
+    assert void(client_for(cy), test).status_code == 201
+    assert bench.fresh(vessel).state == "stopped"
+
+
+def test_a_void_pass_takes_its_date_back_to_the_pass_before(staffed, bo, cy, client_for):
+    vessel = brew.filled(staffed, at=days_ago(30))
+    record(client_for(bo), vessel, density="1.30", occurred_at=days_ago(9).isoformat())
+    before = bench.fresh(vessel).last_pass_at
+    test = record(client_for(bo), vessel, density="1.30").json()["id"]
+    assert bench.fresh(vessel).last_pass_at > before
+    assert void(client_for(cy), test).status_code == 201
+    assert bench.fresh(vessel).last_pass_at == before
+
+
+def test_the_only_pass_of_a_filling_leaves_none_when_it_is_void(staffed, bo, cy, client_for):
+    vessel = brew.filled(staffed, at=days_ago(300))
+    test = record(client_for(bo), vessel, density="1.30").json()["id"]
+    assert bench.fresh(vessel).state == "ready"
+    assert void(client_for(cy), test).status_code == 201
+    assert (bench.fresh(vessel).last_pass_at, bench.fresh(vessel).state) == (None, "test_first")
+
+
+def test_a_failed_release_test_that_is_void_may_be_repeated(staffed, bo, cy, client_for):
+    made = brew.mixed_batch(staffed, at=days_ago(2))
+    drum = brew.drum_of(made)
+    test = record(client_for(bo), drum, for_release=True, density="0.40").json()["id"]
+    assert client_for(cy).post(f"batches/{made.public_id}/release").json()["code"] == "batch.test_failed"
+    assert void(client_for(cy), test).status_code == 201
+    assert record(client_for(bo), drum, for_release=True, density="1.30").json()["passed"] is True
+    assert client_for(cy).post(f"batches/{made.public_id}/release").status_code == 200
+
+
+def test_a_void_reference_is_no_reference(staffed, bo, cy, client_for):
+    made = brew.mixed_batch(staffed, at=days_ago(2))
+    test = record(client_for(bo), brew.drum_of(made), for_release=True, density="1.90").json()["id"]
+    assert void(client_for(cy), test).status_code == 201
+    assert Batch.objects.get(pk=made.pk).release_density is None
+
+
+def test_who_recorded_a_test_and_who_is_no_instructor_does_not_void_it(staffed, bo, cy, client_for):
+    vessel = brew.filled(staffed)
+    test = record(client_for(cy), vessel, density="1.30").json()["id"]
+    assert void(client_for(cy), test).json()["code"] == "test.own"
+    assert void(client_for(bo), test).json()["code"] == "act.forbidden"
+
+
+def test_the_test_that_released_a_batch_is_not_voided(staffed, bo, cy, client_for):
+    made = brew.mixed_batch(staffed, at=days_ago(2))
+    test = record(client_for(bo), brew.drum_of(made), for_release=True, density="1.30").json()["id"]
+    assert client_for(cy).post(f"batches/{made.public_id}/release").status_code == 200
+    assert void(client_for(cy), test).json()["code"] == "batch.released"

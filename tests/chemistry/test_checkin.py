@@ -167,6 +167,36 @@ def test_somebody_elses_plan_is_as_if_it_were_not_there(line, staffed, ada, max,
     assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, "/plan")
 
 
+def test_a_plan_of_somebody_else_is_flagged_and_keeps_what_it_kept(line, ada, bo, client_for):
+    plan = client_for(ada).post("tank-plans", bench.tank(line, size="473", hold=True)).json()["id"]
+    answer = client_for(bo).post("check-ins", {"plan": plan})
+    assert "plan.not_own" in bench.codes(answer)
+    assert Hold.objects.filter(plan__public_id=plan, released_at=None).exists()
+    told = {"plan": plan, "on_behalf_of": str(ada.public_id)}
+    assert "plan.not_own" not in bench.codes(client_for(bo).post("check-ins", told))
+    assert not Hold.objects.filter(plan__public_id=plan, released_at=None).exists()
+
+
+def test_a_temperature_told_with_a_plan_outdoes_the_planned_one(line, ada, client_for):
+    client = client_for(ada)
+    planned = bench.tank(line, size="473", base_time=bench.quantity("10", "min"))
+    plan = client.post("tank-plans", planned).json()
+    answer = client.post("check-ins", {"plan": plan["id"], "temperature": bench.quantity("24", "degC")})
+    given = answer.json()["advice"]
+    assert (given["plan"], given["time"]["base_min"], plan["time"]["minutes"]) == (plan["id"], "10", "10.000")
+    assert float(given["time"]["minutes"]) < 10
+
+
+def test_however_much_film_is_told_the_load_before_comes_back_when_it_is_taken_back(staffed, ada, client_for):
+    """A count mistyped so far that all liquid would cling to the film leaves the vessel, and its load, on record."""
+    through = bench.line(staffed, bench.developer(staffed, "500"))
+    client = client_for(ada)
+    bench.row(client.post("check-ins", bench.reuse(through)))
+    typo = bench.row(client.post("check-ins", bench.reuse(through, rolls=1000)))
+    assert client.post(f"check-ins/{typo.public_id}/reversal", {"reason": "1, not 1000"}).status_code == 201
+    assert bench.fresh(through.steps.get().vessel).load == 3600
+
+
 def test_the_time_told_without_a_plan_is_worked_out_from_before_the_tank(line, ada, client_for):
     client, how = client_for(ada), {"compensate": True, "base_time": bench.quantity("10", "min")}
     minutes = []

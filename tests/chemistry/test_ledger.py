@@ -239,6 +239,18 @@ def test_what_was_poured_on_before_film_went_through_takes_none_of_its_load_howe
     check(bench)
 
 
+def test_a_pour_taken_back_takes_no_more_capacity_than_is_left_of_what_it_brought(bench):
+    vessel = filled(bench, 5000)
+    poured = Entry.objects.filter(darkroom=bench.room).latest("seq")
+    bench.do(transfer.create, kind=TransferKind.SPILL, source=vessel.public_id, volume=4000)
+    bench.do(level.read, vessel, measured=6000)
+    assert (now(vessel).contents, now(vessel).basis) == (6000, 1000)
+    bench.do(take_back, entry=poured)
+    # The level was read since, so it stands; nothing says any more what of it is new.
+    assert (now(vessel).contents, now(vessel).basis) == (6000, 0)
+    check(bench)
+
+
 def test_what_clings_to_film_until_nothing_is_left_takes_the_rest_of_the_load_along(bench):
     vessel = filled(bench, 5000)
     film(bench, vessel, 1, back=0)

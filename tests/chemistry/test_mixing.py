@@ -1,6 +1,6 @@
 """Mixing: who may, what a finish writes, what is found already mixed, and the sheet to mix by."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from uuid import uuid4
 
 import pytest
@@ -9,7 +9,7 @@ from django.db.models import Sum
 from accounts.acts import Act
 from accounts.commands import signoff
 from accounts.commands.entry import command
-from accounts.models import Entry, Notice
+from accounts.models import Entry, Membership, Notice
 from chemistry.commands import batch
 from chemistry.models import Batch, BatchState, Movement, Pack, Place
 from chemistry.models.batch import Origin
@@ -70,9 +70,10 @@ def test_a_signed_off_member_mixes_and_opens_the_packs(client_for, approved, ada
     assert row.steps.latest("id").note == "water at 52.5 °C"
 
 
-def test_a_minor_never_handles_powder_even_signed_off(client_for, approved, max, cy):
-    make.signed_off(cy, max)
-    answer = start(client_for(max), approved)
+def test_a_minor_never_handles_powder_even_signed_off(client_for, approved, ada, cy):
+    make.signed_off(cy, ada)
+    Membership.objects.filter(pk=ada.pk).update(minor_until=date(2100, 1, 1))  # their birthday was mistyped
+    answer = start(client_for(ada), approved)
     assert (answer.status_code, answer.json()["code"]) == (403, "mixer.minor")
     assert unchanged(approved)
 

@@ -212,6 +212,19 @@ def test_the_temperature_window_is_kept(line, ada, client_for, celsius, fits):
     assert fits or told["code"] == "temperature.outside"
 
 
+def test_what_is_offered_would_do_at_the_same_temperature(line, ada, client_for):
+    answer, told = plan(client_for(ada), bench.tank(line, temperature=bench.quantity("40", "degC")))
+    # No vessel, tank or dilution changes the window, 16-27 °C (common practice); so that alone is offered.
+    assert (answer.status_code, told["facts"]["would_do"]) == (422, [])
+    assert told["facts"]["offers"] == ["bring developer and film to 16-27 °C in a water bath"]
+
+
+def test_an_unknown_push_offers_no_other_vessel(staffed, line, ada, client_for):
+    bench.developer(staffed)
+    answer, told = plan(client_for(ada), bench.tank(line, push="+9"))
+    assert (answer.status_code, told["code"], told["facts"]["would_do"]) == (422, "push.unknown", [])
+
+
 def test_a_short_time_carries_a_warning(line, ada, client_for):
     body = bench.tank(line, base_time=bench.quantity("6", "min"), temperature=bench.quantity("24", "degC"))
     _, told = plan(client_for(ada), body)

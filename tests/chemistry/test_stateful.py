@@ -140,7 +140,9 @@ class Life(RuleBasedStateMachine):
         self.tell(batches.approve, asked)
         self.tell(mixing.start, asked)
         (into,) = self.ids(bottle)
-        self.tell(mixing.finish, asked, vessel=into, made=makes)
+        expect = "vessel.impossible_volume" if makes * 100 > bottle.nominal * 105 else ""
+        if not self.tell(mixing.finish, asked, vessel=into, made=makes, expect=expect):
+            return
         made = paper.Batch(MQ, paper.STOCK, makes, self.now, price, released=False, row=asked.pk)
         self.enter(None, self.paper.mix(bottle, made, self.now))
 
@@ -221,7 +223,7 @@ class Life(RuleBasedStateMachine):
             return "transfer.same_vessel"
         if giver.batch is None:
             return "vessel.unfilled"
-        return "vessel.impossible_volume" if (taker.contents + amount) * 100 > taker.nominal * 105 else ""
+        return "vessel.impossible_volume" if amount * 100 > taker.nominal * 105 else ""
 
     @rule(
         giver=bottles, taker=bottles, volume=volumes,
@@ -309,7 +311,9 @@ class Life(RuleBasedStateMachine):
         if bottle.batch is None:
             expected["vessel.emptied"] += 1
         airy = self.doubted_for_air(needs, at)
-        loading = Loading((Film("135-36", tank.rolls),), tank.volume, USES[tank.use], WORDS[tank.dilution], tank.compensate)
+        loading = Loading(
+            (Film("135-36", tank.rolls),), tank.volume, USES[tank.use], WORDS[tank.dilution], tank.compensate
+        )
         (vessel,) = self.ids(bottle)
         wanted = plan.Wanted(self.line.public_id, loading, vessel, hold=hold)
         made, refused = self.planned(wanted)
@@ -435,7 +439,9 @@ class Life(RuleBasedStateMachine):
         for batch in self.paper.batches:
             row, theirs = rows[batch.row], borne[batch.row]
             assert row.cost_minor == batch.cost
-            ours = Counter({("batch", who.row) if isinstance(who, paper.Batch) else who: sum_ for who, sum_ in batch.borne.items()})
+            ours = Counter(
+                {("batch", who.row) if isinstance(who, paper.Batch) else who: sum_ for who, sum_ in batch.borne.items()}
+            )
             rest = theirs.pop(None, 0)
             assert nonzero(theirs) == nonzero(ours)
             if batch.made and not self.paper.stands(batch):

@@ -198,7 +198,21 @@ def test_who_was_never_inducted_is_flagged_not_refused(session, eli, client_for)
 def test_more_paper_than_could_carry_the_tray_away_is_recorded(staffed, session, tray, says):
     answer = put(says, session, 10_000, "paper-20x24")
     assert codes(answer) == ["capacity.exhausted", "vessel.short"]
-    assert (make.refreshed(tray).contents, make.refreshed(tray).load) == (0, 0)
+    # A drop stays, so that the load stays on record too: 6 units for a sheet 20x24 in (480 / 80 in²), exact arithmetic.
+    assert (make.refreshed(tray).contents, make.refreshed(tray).load) == (1, 10_000 * 6 * ROLL)
+    assert list(proof.differences(staffed.pk)) == []
+
+
+def test_a_mistyped_count_taken_back_leaves_the_load_of_all_other_sheets(staffed, session, tray, ada):
+    for count in (2, 1):
+        trays.tallied(session, ada, count)
+    typo = trays.tallied(session, ada, 5000)
+    trays.tallied(session, ada, 3, "paper-50x60cm")
+    for count in (1, 1):
+        trays.tallied(session, ada, count)
+    brew.do(tally.reverse, ada, typo, reason="5, not 5000")
+    # 5 sheets 8x10 in of one unit each, and 3 of 50x60 cm: 3 x 3000 cm² / 516.128 cm²; exact arithmetic.
+    assert make.refreshed(tray).load == 5 * ROLL + 3 * round(film.find("paper-50x60cm").load * ROLL)
     assert list(proof.differences(staffed.pk)) == []
 
 
@@ -209,7 +223,7 @@ def test_a_late_tally_from_before_the_end_is_fine_and_changes_no_level(staffed, 
     at = session.opened_at
     batch = bench.fresh(tray).batch
     with clock.fixed(at + timedelta(hours=3)):
-        brew.do(traysession.close, ada, session)
+        brew.do(traysession.close, ada, session, trays=[Emptying("developer")])
     with clock.fixed(at + timedelta(days=1)):
         answer = put(says, session, 8, occurred_at=(at + timedelta(hours=2)).isoformat())
         assert codes(answer) == []
@@ -269,7 +283,7 @@ def test_late_sheets_count_against_what_the_tray_held_then(session, ada, cy):
     at = session.opened_at
     trays.tallied(session, ada, 30)
     with clock.fixed(at + timedelta(hours=3)):
-        brew.do(traysession.close, ada, session)
+        brew.do(traysession.close, ada, session, trays=[Emptying("developer")])
     with clock.fixed(at + timedelta(days=1)):
         assert trays.tallied(session, ada, 10, at=at + timedelta(hours=2)).flags == []
         assert trays.tallied(session, ada, 1, at=at + timedelta(hours=2)).flags == ["capacity.exhausted"]
@@ -280,7 +294,7 @@ def test_sheets_said_to_be_later_than_the_end_are_flagged_counted_and_change_no_
 ):
     at = session.opened_at
     with clock.fixed(at + timedelta(hours=3)):
-        brew.do(traysession.close, ada, session)
+        brew.do(traysession.close, ada, session, trays=[Emptying("developer")])
         trays.opened(staffed, tray, stock, who=ada)
         before = bench.fresh(tray)
     with clock.fixed(at + timedelta(hours=4)):
@@ -326,7 +340,7 @@ def test_a_tally_taken_back_leaves_no_load_no_cost_and_the_liquid_again(staffed,
 
 def test_a_tally_is_taken_back_after_the_end_too(staffed, session, tray, says, ada):
     made = put(says, session, 8)
-    brew.do(traysession.close, ada, session)
+    brew.do(traysession.close, ada, session, trays=[Emptying("developer")])
     assert codes(says.post(f"{made['Location']}/reversal", {"reason": "another group's"})) == []
     assert (make.refreshed(tray).contents, make.refreshed(tray).load) == (0, 0)
     assert list(proof.differences(staffed.pk)) == []

@@ -8,7 +8,7 @@ import pytest
 
 from accounts.models import Entry, Notice
 from chemistry.commands import formula, proof, transfer
-from chemistry.models import Batch, Charge, Movement, Pack, Stop, Transfer, Vessel, VesselState
+from chemistry.models import Batch, Charge, CostShare, Movement, Pack, Stop, Transfer, Vessel, VesselState
 from chemistry.models.stop import StopKind
 from darkroom_service import clock
 from tests.chemistry import bench, brew
@@ -341,11 +341,11 @@ def test_emptying_pours_all_into_the_container_with_a_snapshot_of_what_it_was(st
     assert adds_up(staffed)
 
 
-def test_of_a_measured_amount_the_rest_is_unaccounted_and_the_vessel_is_empty(staffed, bo, client_for):
+def test_of_a_measured_amount_the_rest_stays_in_the_vessel(staffed, bo, client_for):
     vessel, can = brew.working(staffed), pail.can(bo, "fixer")
     bench.codes(client_for(bo).post("transfers", body("empty", vessel, None, "940", container=str(can.public_id))))
-    assert bench.fresh(vessel).contents == 0
-    assert Movement.objects.get(target="unaccounted").volume == 600
+    assert bench.fresh(vessel).contents == 600
+    assert not Movement.objects.filter(target="unaccounted").exists()
     assert Fill.objects.get(container=can).volume == 9400
     assert adds_up(staffed)
 
@@ -399,6 +399,33 @@ def test_a_member_pours_shared_stock_into_a_bottle_of_their_own_only(staffed, ad
     assert bench.codes(client.post("transfers", body("decant", vessel, own, "400"))) == []
     back = client.post("transfers", body("pour_back", own, shared, "400"))
     assert back.status_code == 403
+
+
+def test_an_owner_bears_what_the_rooms_liquid_costs_that_goes_into_their_bottle(staffed, ada, bo, client_for):
+    vessel, own = brew.filled(staffed), brew.bottle(staffed, "500", owner=ada)
+    client_for(ada).post("transfers", body("decant", vessel, own, "400"))
+    (share,) = CostShare.objects.filter(member=ada)
+    # 400 mL of 3800 mL at 12.00 are 126.3: arithmetic.
+    assert (share.batch, share.minor) == (vessel.batch, 126)
+    client_for(bo).post("transfers", body("pour_back", own, vessel, "400"))
+    assert CostShare.objects.filter(member=ada).count() == 1
+    assert list(proof.differences(staffed.pk)) == []
+
+
+def test_what_an_owner_has_diluted_from_the_rooms_stock_costs_its_stock_once(staffed, ada, client_for):
+    vessel, own = brew.filled(staffed), brew.bottle(staffed, "500", owner=ada)
+    client_for(ada).post("transfers", body("dilute", vessel, own, "400", dilution="1+1"))
+    (share,) = CostShare.objects.filter(member=ada)
+    # 200 mL of 3800 mL at 12.00 are 63.2: arithmetic. The new batch took the cost over, and all of it is borne.
+    made = bench.fresh(own).batch
+    assert (share.batch, share.minor, made.cost_minor) == (made, 63, 63)
+
+
+def test_a_decant_into_ones_own_bottle_taken_back_costs_nothing(staffed, ada, client_for):
+    vessel, own = brew.filled(staffed), brew.bottle(staffed, "500", owner=ada)
+    made = client_for(ada).post("transfers", body("decant", vessel, own, "400")).json()["id"]
+    assert client_for(ada).post(f"transfers/{made}/reversal", {"reason": "it was another bottle"}).status_code == 201
+    assert sum(CostShare.objects.filter(member=ada).values_list("minor", flat=True)) == 0
 
 
 def test_a_member_empties_a_used_bath_but_not_one_that_is_still_good(staffed, ada, bo, client_for):

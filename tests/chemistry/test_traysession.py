@@ -159,13 +159,45 @@ def test_the_wrong_bath_in_a_tray_and_a_strength_nobody_gave_figures_for_are_fla
     ]  # fmt: skip
 
 
-def test_undiluted_concentrate_in_a_tray_is_flagged_and_a_pupil_pouring_it_more_so(staffed, max, client_for):
+def test_undiluted_concentrate_in_a_tray_is_flagged_and_of_a_pupil_more_so(staffed, max, bo, client_for):
     concentrate, pan = trays.source(staffed, "fixer_1"), trays.tray(staffed)
     bench.inducted(staffed, max)
     raw = trays.filling(pan, concentrate, "500", role="fixer_1")
     del raw["dilution"]
-    flags = codes(client_for(max).post("tray-sessions", trays.body(raw)))
+    told_of = trays.body(raw, on_behalf_of=str(max.public_id))
+    flags = codes(client_for(bo).post("tray-sessions", told_of))
     assert flags == ["minor.concentrate", "dilution.not_offered", "capacity.not_promised"]
+
+
+@pytest.mark.parametrize(("role", "code"), [("fixer_1", "minor.concentrate"), ("developer", "minor.tray_session")])
+def test_a_pupil_fills_no_trays(staffed, max, client_for, role, code):
+    bench.inducted(staffed, max)
+    source, pan = trays.source(staffed, role), trays.tray(staffed)
+    answer = client_for(max).post("tray-sessions", trays.body(trays.filling(pan, source, "500", role=role)))
+    assert (answer.status_code, answer.json()["code"]) == (403, code)
+    assert make.refreshed(pan).contents == 0
+
+
+def test_a_member_fills_trays_after_room_induction_only(staffed, stock, tray, di, client_for):
+    new = make.member(di, name="Newt Nagel")
+    answer = client_for(new).post("tray-sessions", trays.body(trays.filling(tray, stock)))
+    assert (answer.status_code, answer.json()["code"]) == (403, "person.not_inducted")
+    assert (make.refreshed(tray).contents, make.refreshed(stock).contents) == (0, ml("2000"))
+
+
+def test_who_opened_a_session_closes_it_or_who_looks_after_the_room(staffed, stock, tray, ada, di, bo, client_for):
+    session = trays.opened(staffed, tray, stock, through=trays.line(staffed, developer=stock), who=ada)
+    other = make.member(di, name="Newt Nagel")
+    answer = close(client_for(other), session)
+    assert (answer.status_code, answer.json()["code"]) == (403, "tray-session.not_yours")
+    assert close(client_for(bo), session).status_code == 200
+
+
+def test_a_tray_that_nobody_says_the_way_of_is_not_emptied(staffed, stock, tray, says, ada):
+    session = trays.opened(staffed, tray, stock, who=ada)
+    answer = close(says, session)
+    assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, "/trays")
+    assert make.refreshed(tray).contents == ml("2000")
 
 
 def test_what_film_went_through_is_flagged_in_a_paper_tray(staffed, says, ada):
@@ -243,10 +275,10 @@ def test_a_line_for_film_is_not_one_for_paper(staffed, stock, tray, says):
     assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, "/line")
 
 
-def test_a_time_before_the_source_was_filled_or_in_the_future_is_impossible(stock, tray, says):
+def test_a_time_before_the_source_was_filled_or_in_the_future_is_impossible(stock, tray, bo, client_for):
     for shift in (timedelta(days=-400), timedelta(hours=1)):
         at = (clock.now() + shift).isoformat()
-        answer = says.post("tray-sessions", trays.body(trays.filling(tray, stock), occurred_at=at))
+        answer = client_for(bo).post("tray-sessions", trays.body(trays.filling(tray, stock), occurred_at=at))
         assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, "/occurred_at")
 
 
@@ -305,7 +337,7 @@ def test_what_is_missing_of_a_tray_goes_to_unaccounted(staffed, stock, tray, say
 
 def test_much_missing_without_a_word_is_flagged_and_told(staffed, stock, tray, says, ada, bo):
     session = trays.opened(staffed, tray, stock, who=ada)
-    assert codes(close(says, session)) == ["pour_back.short"]
+    assert codes(close(says, session, gone())) == ["pour_back.short"]
     assert moved(last_entry(staffed).pk) == {("vessel", "unaccounted"): ml("2000")}
     assert len(told(bo)) == 1
 
@@ -385,16 +417,21 @@ def test_the_cost_of_what_was_not_printed_falls_to_the_darkroom(staffed, stock, 
     assert batch.cost_shares.filter(member=None, into=None).aggregate(sum=Sum("minor"))["sum"] == 211
 
 
+def test_a_tray_is_free_again_after_its_session(staffed, stock, tray, says, ada):
+    close(says, trays.opened(staffed, tray, stock, who=ada), gone())
+    assert codes(says.post("tray-sessions", trays.body(trays.filling(tray, stock)))) == []
+
+
 def test_a_session_is_closed_once(staffed, stock, tray, says, ada):
     session = trays.opened(staffed, tray, stock, who=ada)
-    close(says, session)
-    again = close(says, session)
+    close(says, session, gone())
+    again = close(says, session, gone())
     assert (again.status_code, again.json()["code"]) == (409, "tray-session.closed")
 
 
 def test_a_closed_session_shows_no_tray_of_its_own_any_more(staffed, stock, tray, says, ada):
     session = trays.opened(staffed, tray, stock, who=ada)
-    close(says, session)
+    close(says, session, gone())
     (row,) = says.get(f"tray-sessions/{session.public_id}").json()["trays"]
     assert row.pop("vessel")["code"] == tray.code
     assert row.pop("role") == "developer"

@@ -1,5 +1,6 @@
 """The one command, with real processes: up, whole, alone on its data, and gone without a trace."""
 
+import io
 import json
 import os
 import signal
@@ -140,19 +141,40 @@ def sleeper(code="import time; time.sleep(60)"):
     return subprocess.Popen([sys.executable, "-c", code], start_new_session=True, stdout=subprocess.PIPE, text=True)
 
 
-def test_a_part_that_dies_is_named():
-    children = {"web": sleeper(), "worker": sleeper("")}
-    assert command._watch(children, threading.Event()) == "worker"
+def watch(children, stop, start_again=None):
+    return command.Command(stderr=io.StringIO())._watch(children, stop, start_again)
+
+
+def test_a_web_part_that_dies_is_named_and_ends_the_watch():
+    children = {"web": sleeper(""), "worker": sleeper()}
+    assert watch(children, threading.Event()) == "web"
     command._stop(children)
     for child in children.values():
         assert child.poll() is not None
         child.stdout.close()
 
 
+def test_a_worker_that_dies_is_started_again_while_web_goes_on(monkeypatch):
+    monkeypatch.setattr(command, "LONGEST_PAUSE", 0.1)
+    stop, first, second, web = threading.Event(), sleeper(""), sleeper(), sleeper()
+    children = {"web": web, "worker": first}
+
+    def start_again(name):
+        stop.set()
+        return {"worker": second}[name]
+
+    assert watch(children, stop, start_again) is None
+    assert children == {"web": web, "worker": second}
+    assert web.poll() is None
+    command._stop(children)
+    for child in (web, first, second):
+        child.stdout.close()
+
+
 def test_the_word_to_stop_is_heard_before_anything_dies():
     stop = threading.Event()
     stop.set()
-    assert command._watch({}, stop) is None
+    assert watch({}, stop) is None
 
 
 def test_a_part_that_will_not_stop_is_ended_by_force(monkeypatch):

@@ -28,7 +28,9 @@ from darkroom_service.management import greeting
 GRACE_SECONDS = 10
 START_SECONDS = 60
 EVERYWHERE = {"0.0.0.0", "::", ""}  # noqa: S104 - recognised here, never the default
+LONGEST_PAUSE = 30
 PR_SET_PDEATHSIG = 1
+Child = subprocess.Popen[bytes]
 
 
 class Command(BaseCommand):
@@ -54,21 +56,42 @@ class Command(BaseCommand):
         stop = threading.Event()
         for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
             signal.signal(number, lambda *_: stop.set())
-        children = {
-            name: _start(command, child_environment) for name, command in _commands(host, port, settings.DATA).items()
-        }
+        commands = _commands(host, port, settings.DATA)
+        children = {name: _start(command, child_environment) for name, command in commands.items()}
         try:
             address = f"http://{_bracketed('127.0.0.1' if host in EVERYWHERE else host)}:{port}"
             if _answers(f"{address}/healthz", children, stop):
                 self.stdout.write(greeting.text(address, settings.DATA, password))
                 self.stdout.flush()
-            died = _watch(children, stop)
+            died = self._watch(children, stop, lambda name: _start(commands[name], child_environment))
         finally:
             _stop(children)
             lock.close()
         if died:
             raise CommandError(f"the {died} ended by itself; everything was stopped. Its last lines stand above.")
         self.stdout.write("Stopped.")
+
+    def _watch(
+        self, children: dict[str, Child], stop: threading.Event, start_again: Callable[[str], Child]
+    ) -> str | None:
+        """Wait for the word to stop, or for the web part to end by itself; return its name then.
+
+        A worker that ends by itself is started again, since all its work lies in the database: web goes on meanwhile.
+        """
+        ends = 0
+        while not stop.wait(0.3):
+            died = _ended(children)
+            if died and died != "worker":
+                return died
+            if died:
+                ends += 1
+                pause = min(2**ends, LONGEST_PAUSE)
+                self.stderr.write(
+                    f"The worker ended by itself; it starts again in {pause} s. Its last lines stand above."
+                )
+                if not stop.wait(pause):
+                    children[died] = start_again(died)
+        return None
 
     def _demo(self) -> str:
         """Load the demo unless it is there already, and return the password of its logins."""
@@ -129,7 +152,7 @@ def _check_free(host: str, port: int) -> None:
             raise CommandError(f"cannot listen on {host}:{port}: {fault.strerror}. Give another --port.") from None
 
 
-def _start(command: list[str], child_environment: dict[str, str]) -> subprocess.Popen[bytes]:
+def _start(command: list[str], child_environment: dict[str, str]) -> Child:
     """Start one part in a session of its own, so that Ctrl-C reaches the parent only."""
     return subprocess.Popen(  # noqa: S603 - our own command line
         command,
@@ -148,7 +171,7 @@ def _with_parent() -> Callable[[], object] | None:
     return lambda: prctl(PR_SET_PDEATHSIG, signal.SIGTERM)
 
 
-def _answers(address: str, children: dict[str, subprocess.Popen[bytes]], stop: threading.Event) -> bool:
+def _answers(address: str, children: dict[str, Child], stop: threading.Event) -> bool:
     """Wait until the web part answers; false when it is told to stop, or when a part dies before."""
     until = time.monotonic() + START_SECONDS
     while time.monotonic() < until and not stop.is_set() and not _ended(children):
@@ -160,19 +183,11 @@ def _answers(address: str, children: dict[str, subprocess.Popen[bytes]], stop: t
     return False
 
 
-def _watch(children: dict[str, subprocess.Popen[bytes]], stop: threading.Event) -> str | None:
-    """Wait for the word to stop, or for a part to end by itself; return that part's name."""
-    while not stop.wait(0.3):
-        if died := _ended(children):
-            return died
-    return None
-
-
-def _ended(children: dict[str, subprocess.Popen[bytes]]) -> str | None:
+def _ended(children: dict[str, Child]) -> str | None:
     return next((name for name, child in children.items() if child.poll() is not None), None)
 
 
-def _stop(children: dict[str, subprocess.Popen[bytes]]) -> None:
+def _stop(children: dict[str, Child]) -> None:
     """Ask every part to finish, and end by force what has not after the grace time."""
     for child in children.values():
         if child.poll() is None:

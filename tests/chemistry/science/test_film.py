@@ -183,3 +183,13 @@ def test_an_impossible_count_is_refused(count):
         film.load("120", count)
     with pytest.raises(ValueError, match="10000"):
         film.area("120", count)
+
+
+@pytest.mark.parametrize(
+    ("said", "offer"),
+    [("35mm", "135-36"), ("135", "135-36"), ("35 mm", "135-36"), ("half-frame", "135-36-half"), ("6x6", "120")],
+)
+def test_what_people_call_a_film_is_offered_first(said, offer):
+    with pytest.raises(film.UnknownFormat) as fault:
+        film.find(said)
+    assert fault.value.offers[0] == offer

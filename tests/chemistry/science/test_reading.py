@@ -241,6 +241,7 @@ def test_reversed_figures_are_refused(pointer, bad, where):
         ("/testing/highest_ph", "6", "/testing/highest_ph"),
         ("/required_topics/0", "Powder Handling", "/required_topics/0"),
         ("/required_topics/1", "powder-handling", "/required_topics/1"),
+        ("/required_topics", [], "/required_topics"),  # a powder always asks for powder handling
     ],
 )
 def test_figures_that_contradict_each_other_are_refused(pointer, bad, where):
