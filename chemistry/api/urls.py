@@ -10,6 +10,7 @@ from chemistry.api import (
     film,
     formula,
     formulacost,
+    hazard,
     level,
     line,
     mixing,
@@ -35,6 +36,7 @@ urlpatterns = [
             [
                 *formula.urls,
                 *formulacost.urls,
+                *hazard.urls,
                 *film.urls,
                 *version.urls,
                 *pack.urls,

@@ -233,7 +233,7 @@ def test_an_overrun_is_written_flagged_and_never_takes_the_last_drop_below_zero(
 
 
 def test_more_than_the_capacity_is_written_whole_and_flagged(line, ada, client_for):
-    # Scenario s02 as a report: DESIGN says it is recorded and flagged, not refused.
+    # Scenario s02 as a report: a report is recorded and flagged, never refused.
     Vessel.objects.filter(pk=bath_of(line).pk).update(use="reuse", film_or_paper="film", load=int(3.2 * 3600))
     client = client_for(ada)
     assert flags_of(client, bench.reuse(line)) == ["capacity.exhausted"]
