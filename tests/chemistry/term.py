@@ -94,6 +94,7 @@ def _film(term: Term) -> None:
         made["late"] = brew.do(checkin.create, ada, report=report, at=START + timedelta(days=2, hours=9)).check_in
         empty = {"source": stock.public_id, "container": term.can.public_id, "volume": ml("250")}
         made["emptied"] = brew.do(transfer.empty, bo, **empty)
+        brew.do(level.read, bo, stock, measured=0)
 
 
 def _paper(term: Term) -> None:

@@ -53,7 +53,7 @@ def test_every_millilitre_of_a_batch_lived_through_is_accounted_for(term, client
 
     One-shot: 250 drawn, 250 of water, 495 into the can. Reuse: 500 drawn, 495 back. Taken back: nothing. Level: 995
     read as 960. Spilled: 40. Told after the reading: 500 drawn, 400 back, 95 nobody knows where, so that 5 mL of carry-
-    out were already missing at the reading. Last the drum, 1800: 250 into the can, the rest is missing.
+    out were already missing at the reading. Last the drum, 1800: 250 into the can, then it is read as empty.
     """
     found = read(client_for(term.bo), term.bath.batch)
     assert volumes(found) == {
