@@ -251,6 +251,55 @@ def test_a_pour_taken_back_takes_no_more_capacity_than_is_left_of_what_it_brough
     check(bench)
 
 
+def latest(bench):
+    return Entry.objects.filter(darkroom=bench.room).latest("seq")
+
+
+def test_a_pour_out_of_a_bath_that_was_replaced_since_gives_the_new_one_nothing_back(bench):
+    vessel, other = filled(bench), brew.bottle(bench.room, "1000")
+    film(bench, vessel, 4)
+    bench.do(transfer.decant, source=vessel.public_id, target=other.public_id, volume=5000)
+    poured = latest(bench)
+    bench.do(transfer.empty, source=vessel.public_id, container=bench.can.public_id)
+    bench.do(transfer.decant, source=bench.drums[1].public_id, target=vessel.public_id, volume=9000)
+    bench.do(take_back, entry=poured)
+    assert (now(vessel).load, now(vessel).contents, now(vessel).basis) == (0, 9000, 9000)
+    check(bench)
+
+
+def test_what_was_drawn_goes_back_into_what_the_vessel_holds_by_now(bench):
+    vessel = filled(bench, 5000)
+    bench.do(run, vessel=vessel, drawn=1000, back=0, load=1)
+    drawn = latest(bench)
+    bench.do(transfer.decant, source=bench.drums[1].public_id, target=vessel.public_id, volume=2000)
+    blended = now(vessel).batch
+    bench.do(take_back, entry=drawn)
+    assert (now(vessel).contents, now(vessel).batch) == (7000, blended)
+    check(bench)
+
+
+def test_what_was_poured_in_comes_out_of_what_the_vessel_holds_by_now(bench):
+    vessel = filled(bench, 5000)
+    poured = latest(bench)
+    bench.do(transfer.decant, source=bench.drums[1].public_id, target=vessel.public_id, volume=2000)
+    blended = now(vessel).batch
+    bench.do(take_back, entry=poured)
+    assert (now(vessel).contents, now(vessel).batch) == (2000, blended)
+    check(bench)
+
+
+def test_a_pour_told_after_its_vessel_was_filled_anew_adds_nothing_to_the_new_filling(bench):
+    source, vessel = filled(bench), filled(bench, 3000)
+    film(bench, source, 4)
+    bench.at += timedelta(hours=9)
+    bench.do(transfer.empty, source=vessel.public_id, container=bench.can.public_id)
+    bench.do(transfer.decant, source=bench.drums[1].public_id, target=vessel.public_id, volume=9000)
+    bench.do(transfer.decant, source=source.public_id, target=vessel.public_id, volume=5000, ago=6)
+    assert (now(vessel).load, now(vessel).contents, now(vessel).basis) == (0, 9000, 9000)
+    assert now(source).load == 2 * ROLL
+    check(bench)
+
+
 def test_what_clings_to_film_until_nothing_is_left_takes_the_rest_of_the_load_along(bench):
     vessel = filled(bench, 5000)
     film(bench, vessel, 1, back=0)

@@ -89,12 +89,17 @@ def test_the_technician_is_told_when_a_vessel_is_good_again(line, ada, bo, clien
     assert f"{bath.code} was spent and is ready" in Notice.objects.get(to=bo, kind="check-in-reversed").text
 
 
-def test_a_stop_stands_until_somebody_lifts_it(line, ada, client_for):
-    client = client_for(ada)
+def test_a_stop_that_a_report_caused_goes_with_it_and_a_doubt_stays(line, ada, client_for):
+    client, stop = client_for(ada), line.steps.get(role="stop").vessel
     films = [{"format": "135-36", "process": "backed_motion_picture"}]
     made = client.post("check-ins", bench.tank(line) | {"films": films}).json()
+    assert bench.fresh(stop).state == VesselState.STOPPED
     client.post(f"check-ins/{made['id']}/reversal", {"reason": "it was ordinary film"})
-    assert bench.fresh(line.steps.get(role="stop").vessel).state == VesselState.STOPPED
+    assert bench.fresh(stop).state == VesselState.READY
+    made = client.post("check-ins", bench.tank(line) | {"films": films}).json()
+    client.post(f"vessels/{stop.public_id}/stop", {"reason": "it smells odd"})
+    client.post(f"check-ins/{made['id']}/reversal", {"reason": "it was ordinary film again"})
+    assert bench.fresh(stop).state == VesselState.STOPPED
 
 
 def test_the_way_of_use_stays_where_others_used_the_vessel_too(line, ada, client_for):
