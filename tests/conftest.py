@@ -1,5 +1,6 @@
 """The cast, in one darkroom in Berlin's time zone, and ways to speak as one of them."""
 
+import os
 from collections.abc import Callable, Iterator
 from datetime import date
 from typing import Any
@@ -8,11 +9,17 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connection, connections
 from django.test.utils import setup_databases, teardown_databases
+from hypothesis import settings
 from rest_framework.test import APIClient
 
 from accounts.acts import Role
 from accounts.models import Darkroom, Membership, Person, Token
 from tests import make
+
+# The same examples each time, so that a change is judged by itself; DARKROOM_EXPLORE=1 looks for new ones.
+settings.register_profile("steady", derandomize=True)
+if not os.environ.get("DARKROOM_EXPLORE"):
+    settings.load_profile("steady")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

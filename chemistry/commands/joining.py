@@ -42,7 +42,7 @@ def judge_stock(book: Book, source: Vessel, volume: int) -> Iterator[Verdict]:
     if book.anchored(source):
         yield known(source)
         return
-    if source.state == VesselState.STOPPED:
+    if source.state == VesselState.STOPPED or (source.state == VesselState.EMPTIED and standing.open_stop(source)):
         yield refused("vessel.stopped", f"{source.name} was stopped: what is in it is doubtful.", "another vessel")
     if source.batch and source.batch.rest_until and book.at < source.batch.rest_until:
         until = f"{source.batch.rest_until:%Y-%m-%d %H:%M} UTC"

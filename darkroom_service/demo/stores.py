@@ -4,7 +4,7 @@ from decimal import Decimal
 from uuid import UUID
 
 from chemistry.commands import batch, bathtest, line, mixing, pack, starter, transfer, vessel
-from chemistry.models import Batch, Vessel
+from chemistry.models import Batch, Transfer
 from chemistry.models import Formula as FormulaRow
 from darkroom_service.demo.stage import Stage, found
 from darkroom_service.quantity import tenths
@@ -116,8 +116,9 @@ def pour_out(stage: Stage) -> None:
 def open_pack(stage: Stage, code: str, number: int) -> None:
     """Open a bottle of concentrate, which makes it a vessel."""
     name = f"{code} concentrate {number}"
-    stage.act("technician", transfer.open, pack=stage.things[f"{code} pack {number}"], name=titled(name))
-    stage.things[f"{code} concentrate"] = _latest_bottle(stage)
+    opened = stage.act("technician", transfer.open, pack=stage.things[f"{code} pack {number}"], name=titled(name))
+    bottles = Transfer.objects.values_list("target__public_id", flat=True)
+    stage.things[f"{code} concentrate"] = bottles.get(public_id=opened)
 
 
 def lay_lines(stage: Stage) -> None:
@@ -141,10 +142,6 @@ def _step(stage: Stage, role: str, bottle: str, waste: str) -> dict[str, object]
 
 def _formula(stage: Stage, code: str) -> UUID:
     return FormulaRow.objects.get(darkroom=stage.darkroom_id, code=code).public_id
-
-
-def _latest_bottle(stage: Stage) -> UUID:
-    return Vessel.objects.filter(darkroom=stage.darkroom_id).latest("pk").public_id
 
 
 def bottle(stage: Stage, name: str, ml: int, material: str = "glass") -> None:

@@ -97,7 +97,7 @@ class Bottle:
     inherited: datetime | None = None
     moves: list[Move] = field(default_factory=list)
     looks: list[tuple[datetime, int]] = field(default_factory=list)
-    stops: list[str] = field(default_factory=list)
+    stops: list[tuple[str, int]] = field(default_factory=list)
     fillings: list[tuple[datetime, Batch]] = field(default_factory=list)
     begun_in: int = 0
     touched_by: int = 0
@@ -118,6 +118,13 @@ class Bottle:
             return self.batch
         earlier = [(when, place) for place, (when, _) in enumerate(self.fillings) if when <= at]
         return self.fillings[max(earlier)[1]][1] if earlier else None
+
+    def stop(self, why: str, act: int = 0) -> None:
+        self.stops.append((why, act))
+
+    @property
+    def failed(self) -> bool:
+        return any(why == "failed" for why, _ in self.stops)
 
     @property
     def totals(self) -> tuple[int, ...]:
@@ -247,7 +254,7 @@ class Paper:
 
     def use_by(self, bottle: Bottle) -> tuple[date | None, datetime | None]:
         """Return the last day it is trusted, and the exact end of what keeps for hours; none after a failed test."""
-        if "failed" in bottle.stops:
+        if bottle.failed:
             return None, None
         batch, made = bottle.batch, bottle.made_at
         liquid, until, days = batch.liquid, None, TESTED_DAYS
@@ -476,7 +483,7 @@ class Paper:
         self.change(act, target, volume)
         target.gain(*went)
         target.fillings.append((at, target.batch))
-        self._spoil(source, target, spoils=spoils)
+        self._spoil(act, source, target, spoils=spoils)
         return self.close(act)
 
     def _join(self, act: Act, source: Bottle, target: Bottle, batch: Batch, volume: int) -> None:
@@ -515,11 +522,11 @@ class Paper:
         return not made and source.worked and (not target.worked or source.use != target.use)
 
     @staticmethod
-    def _spoil(source: Bottle, target: Bottle, *, spoils: bool) -> None:
+    def _spoil(act: Act, source: Bottle, target: Bottle, *, spoils: bool) -> None:
         if source.stops:
-            target.stops.append(source.stops[-1])
+            target.stop(source.stops[-1][0], act.number)
         elif spoils:
-            target.stops.append("rule")
+            target.stop("rule", act.number)
 
     def dilute(self, source: Bottle, target: Bottle, volume: int, dilution: Fraction, at: datetime) -> Act:
         """Make a working solution."""
@@ -541,7 +548,7 @@ class Paper:
         self.change(act, target, stock)
         target.gain(*went)
         self.arrive(act, target, water, "water")
-        self._spoil(source, target, spoils=spoils)
+        self._spoil(act, source, target, spoils=spoils)
         return self.close(act)
 
     def empty(self, bottle: Bottle, told: int | None, at: datetime) -> Act:
@@ -583,7 +590,7 @@ class Paper:
         for need in needs:
             self._run(act, tank, need)
         for bottle in dict.fromkeys(spoilt):
-            bottle.stops.append("rule")
+            bottle.stop("rule", act.number)
         for need, minor in zip(needs, largest_remainder(dues) if dues else [], strict=True):
             self.bear(act, need.batch, member, minor)
         return self.close(act)
@@ -651,6 +658,7 @@ class Paper:
             else:
                 loose.append(bottle)
             bottle.looks = [each for each in bottle.looks if each[1] != act.number]
+            bottle.stops = [each for each in bottle.stops if each != ("rule", act.number)]
         for batch, payer, minor in act.shares:
             batch.borne[payer] -= minor
             if isinstance(payer, Batch):

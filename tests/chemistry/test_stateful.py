@@ -286,19 +286,19 @@ class Life(RuleBasedStateMachine):
         if matches:
             bottle.passed_at = self.now
         else:
-            bottle.stops.append("failed")
+            bottle.stop("failed")
 
     @rule(bottle=bottles)
     def stop_bottle(self, bottle: Bottle) -> None:
         """Stop a doubtful bottle."""
         expect = "" if bottle.contents else "vessel.empty"
         if self.tell(stop.stop, self.row(bottle), reason="it looks brown", who=self.members[0], expect=expect):
-            bottle.stops.append("doubt")
+            bottle.stop("doubt")
 
     @rule(bottle=bottles)
     def lift(self, bottle: Bottle) -> None:
         """Lift whatever stops a bottle, unless that is final."""
-        expect = "stop.final" if "failed" in bottle.stops else ""
+        expect = "stop.final" if bottle.failed else ""
         if not bottle.stops or not bottle.contents:
             expect = "vessel.not_stopped"
         if self.tell(stop.lift, self.row(bottle), reason="it was tea", expect=expect):

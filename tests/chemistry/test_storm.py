@@ -1,6 +1,6 @@
 """Everybody at once, on PostgreSQL, released from a barrier: the last rolls are promised once and recorded all.
 
-``DARKROOM_STORM_ROUNDS`` sets the rounds: 8 where nothing is said, 100 for the long run.
+``DARKROOM_STORM_ROUNDS`` sets the rounds: 5 where nothing is said, 100 for the long run.
 """
 
 import os
@@ -33,8 +33,8 @@ from tests.waste import pail
 
 pytestmark = pytest.mark.postgres
 
-ROUNDS = int(os.environ.get("DARKROOM_STORM_ROUNDS", "8"))
-FEW = max(ROUNDS // 3, 3)
+ROUNDS = int(os.environ.get("DARKROOM_STORM_ROUNDS", "5"))
+FEW = max(ROUNDS // 3, 2)
 CLIENTS, LEFT, TWINS = 32, 10, 8
 ROLL = 3600  # one roll unit on the load grid
 
