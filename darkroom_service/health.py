@@ -1,8 +1,7 @@
-"""Is it alive, and is it ready: up or down only, with nothing that would help a stranger."""
+"""Is it alive, and is it ready: up or down, and how long ago things last went right; nothing that helps a stranger."""
 
-import uuid
 from collections.abc import Callable
-from datetime import datetime
+from typing import Any
 
 import structlog
 from django.conf import settings
@@ -13,10 +12,13 @@ from django.http import HttpRequest, JsonResponse
 from django.views.decorators.http import require_safe
 
 from accounts import triggers
+from accounts.commands import heartbeat
+from accounts.models import Delivery, Pulse
+from accounts.models.delivery import OPEN
 from darkroom_service import clock
 
 log = structlog.get_logger(__name__)
-HEARTBEAT = "heartbeat"
+NO_MAIL = "mail is not set up"
 
 
 @require_safe
@@ -30,31 +32,23 @@ def readyz(request: HttpRequest) -> JsonResponse:
     """Say of each part whether it is up; 503 when any is down."""
     checks = {name: "up" if _passes(name, check) else "down" for name, check in CHECKS.items()}
     status = "down" if "down" in checks.values() else "up"
+    body: dict[str, Any] = {"status": status, "checks": checks, "mail": "set up" if settings.MAIL_READY else NO_MAIL}
+    if checks["database"] == checks["migrations"] == "up":
+        body["seconds_since"] = _ages()
     return JsonResponse(
-        {"status": status, "checks": checks},
+        body,
         status=200 if status == "up" else 503,
         headers={"Cache-Control": "no-store"},
     )
 
 
-def record_heartbeat(at: datetime) -> None:
-    """Keep the moment of the scheduler's last tick where every process can read it."""
-    if settings.REDIS_URL:
-        cache.set(HEARTBEAT, at.isoformat(), timeout=None)
-    else:
-        draft = settings.DATA / f".{HEARTBEAT}.{uuid.uuid4()}"
-        draft.write_text(at.isoformat())
-        draft.replace(settings.DATA / HEARTBEAT)
-
-
-def last_heartbeat() -> datetime | None:
-    """Return the moment of the scheduler's last tick, if there ever was one."""
-    if settings.REDIS_URL:
-        text = cache.get(HEARTBEAT)
-    else:
-        path = settings.DATA / HEARTBEAT
-        text = path.read_text() if path.exists() else None
-    return datetime.fromisoformat(text) if text else None
+def _ages() -> dict[str, int | None]:
+    """Return seconds since the last whole tick, the oldest unsent notice and the last mail accepted; None for never."""
+    now = clock.now()
+    unsent = Delivery.objects.unsent().filter(state__in=OPEN)
+    oldest = unsent.order_by("notice__posted_at").values_list("notice__posted_at", flat=True).first()
+    moments = {"tick": heartbeat.last(Pulse.TICK), "oldest_unsent": oldest, "last_mail": heartbeat.last(Pulse.MAIL)}
+    return {name: None if at is None else max(0, int((now - at).total_seconds())) for name, at in moments.items()}
 
 
 def _database() -> bool:
@@ -78,7 +72,7 @@ def _redis() -> bool:
 
 
 def _scheduler() -> bool:
-    last = last_heartbeat()
+    last = heartbeat.last(Pulse.TICK)
     return last is not None and clock.now() - last <= settings.HEARTBEAT_LIMIT
 
 

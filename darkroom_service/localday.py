@@ -28,3 +28,22 @@ def months_after(day: date, months: int) -> date:
     years, month = divmod(day.month - 1 + months, 12)
     year = day.year + years
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+
+
+def next_at(at: datetime, wall: time, zone: str) -> datetime:
+    """Return the first instant from ``at`` on at which the clocks in ``zone`` show ``wall``, in UTC.
+
+    A time that the spring change skips counts as the same time after the change's hour; one that comes twice in autumn
+    is met at whichever of the two is next.
+    """
+    local = ZoneInfo(zone)
+    today = at.astimezone(local).date()
+    found = []
+    for ahead in (-1, 0, 1, 2):
+        first, second = (
+            datetime.combine(today + timedelta(days=ahead), wall.replace(fold=fold), local).astimezone(UTC)
+            for fold in (0, 1)
+        )
+        # Of a skipped time the second reading lies before the gap, and shows another time.
+        found += [first, max(first, second)]
+    return min(instant for instant in found if instant >= at)

@@ -1,5 +1,6 @@
 """One structured line for each event: JSON in production, readable at home, never a secret."""
 
+import re
 from collections.abc import Callable, MutableMapping
 from typing import Any
 
@@ -7,14 +8,21 @@ import structlog
 import structlog.tracebacks
 from django.http import HttpRequest, HttpResponse
 
+# Addresses that are themselves a secret: whoever has one may read.
+SECRET_PATHS = re.compile(r"(/(?:feeds|unsubscribe)/)[^\s/?\"']+")
 SECRET_WORDS = ("password", "secret", "token", "authorization", "cookie", "csrf")
 
 
 def conceal(_logger: Any, _method: str, event: MutableMapping[str, Any]) -> MutableMapping[str, Any]:
-    """Replace the value of every field whose name speaks of a secret."""
+    """Replace the value of every field whose name speaks of a secret, and every address that is one."""
     return {
-        name: "***" if any(word in name.lower() for word in SECRET_WORDS) else value for name, value in event.items()
+        name: "***" if any(word in name.lower() for word in SECRET_WORDS) else _without_paths(value)
+        for name, value in event.items()
     }
+
+
+def _without_paths(value: Any) -> Any:
+    return SECRET_PATHS.sub(r"\1***", value) if isinstance(value, str) else value
 
 
 SHARED: list[Any] = [

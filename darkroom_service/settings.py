@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from darkroom_service import logs
-from darkroom_service.environment import database, env, env_count, env_switch, kept_secret
+from darkroom_service.environment import database, env, env_count, env_switch, kept_secret, mail
 
 # Where things are
 BASE = Path(__file__).resolve().parent.parent
@@ -140,6 +140,33 @@ PERMISSIONS_POLICY: dict[str, Any] = {
     **dict.fromkeys(("camera", "screen-wake-lock"), "self"),
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1024 * 1024
+
+# Notices that leave the inbox
+# Links in mails and calendars begin with this, never with what a request claims the host to be.
+ORIGIN = env.str("DARKROOM_ORIGIN", default=f"https://{ALLOWED_HOSTS[0]}" if HTTPS else "http://127.0.0.1:8000").rstrip(
+    "/"
+)
+EMAIL_URL = env.str("EMAIL_URL", default="")
+MAIL_READY = bool(EMAIL_URL)
+_mail = mail(EMAIL_URL)
+EMAIL_BACKEND = _mail["EMAIL_BACKEND"]
+EMAIL_HOST, EMAIL_PORT = _mail.get("EMAIL_HOST", ""), _mail.get("EMAIL_PORT") or 25
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = _mail.get("EMAIL_HOST_USER") or "", _mail.get("EMAIL_HOST_PASSWORD") or ""
+EMAIL_USE_TLS, EMAIL_USE_SSL = _mail.get("EMAIL_USE_TLS", False), _mail.get("EMAIL_USE_SSL", False)
+EMAIL_TIMEOUT = env_count("DARKROOM_MAIL_TIMEOUT", default=20)
+DEFAULT_FROM_EMAIL = env.str("DARKROOM_MAIL_FROM", default=f"darkroom@{ALLOWED_HOSTS[0]}")
+DELIVERY_LEASE = timedelta(seconds=env_count("DARKROOM_DELIVERY_LEASE", default=120))
+DELIVERY_BACKOFF = timedelta(seconds=env_count("DARKROOM_DELIVERY_BACKOFF", default=60))
+NOTICE_STILL_DUE = "darkroom_service.notices.still_due"  # asked of a notice before it is mailed
+# What a member's calendar holds besides notices: each app says its own.
+FEED_SOURCES = (
+    "accounts.commands.coming.sign_offs",
+    "waste.commands.coming.pickups",
+    "chemistry.commands.coming.vessels",
+)
+DELIVERY_SENDERS = env_count("DARKROOM_DELIVERY_SENDERS", default=4)
+TICK_SECONDS = env_count("DARKROOM_TICK_SECONDS", default=30)
+WEBHOOK_INSIDE = env_switch("DARKROOM_WEBHOOK_INSIDE", default=False)
 
 # Static files are served straight from the packages: nothing to collect at install or at start.
 STATIC_URL = "/static/"

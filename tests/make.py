@@ -6,10 +6,12 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from accounts.acts import Role
-from accounts.commands import darkroom, membership, person, signoff, topic
+from accounts.commands import darkroom, membership, outbox, person, signoff, topic
 from accounts.commands.entry import Answer, Ask, Receipt, by_id
 from accounts.commands.membership import NewPerson
-from accounts.models import Membership, Person, SignOff
+from accounts.models import Membership, Notice, Person, SignOff
+from darkroom_service import clock
+from darkroom_service.localday import day_of
 
 PASSWORD = "four wet prints hanging"  # no account outside the tests has it
 TOPICS = tuple(wording.code for wording in topic.STARTERS)
@@ -91,3 +93,19 @@ def _ids(rows: list[SignOff]) -> Answer:
 def refreshed(row: Any) -> Any:
     """Return the row as the database has it now."""
     return type(row).objects.get(pk=row.pk)
+
+
+def notice(to: Membership, *, subject: str = "", **fields: Any) -> Notice:
+    """Put a notice into an inbox and queue its deliveries, as a sweep does."""
+    now = clock.now()
+    said = {
+        "kind": "batch-approved",  # told as it happens: no sweep asks later whether it still stands
+        "text": "The stock in bottle 3 ends soon.",
+        "path": "vessels",
+        "posted_at": now,
+    }
+    fields = {**said, **fields}
+    fields.setdefault("due_on", day_of(fields["posted_at"], to.darkroom.zone))
+    row = Notice.objects.create(darkroom=to.darkroom, to=to, subject=subject or unique("subject"), **fields)
+    outbox.queue([row.pk])
+    return row

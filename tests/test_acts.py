@@ -23,7 +23,12 @@ DEVELOPERS = Path(__file__).parent.parent / "DEVELOPERS.md"
 # Open to everybody by design: signing in, and the description of the API.
 OPEN = {("api/v1/tokens", "POST"), ("api/v1/schema", "GET"), ("api/v1/docs", "GET")}
 # What fills the other places of an address.
-NOBODYS = {"uuid": lambda: str(uuid.uuid4()), "int": lambda: "4711", "slug": lambda: "no-such-thing"}
+NOBODYS = {
+    "uuid": lambda: str(uuid.uuid4()),
+    "int": lambda: "4711",
+    "slug": lambda: "no-such-thing",
+    "str": lambda: "no-such-thing",
+}
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Darkrooms: open one, list one's own, read and change settings."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from functools import partial
 from typing import Any, ClassVar
 
@@ -18,7 +19,7 @@ from accounts.models import Darkroom, Membership, SecondPerson
 from accounts.models.darkroom import CountryRules
 from darkroom_service import quantity
 from darkroom_service.api import etag, keys, paging
-from darkroom_service.api.fields import Code, Id, QuantityField, Shape, Text, Whole, fault
+from darkroom_service.api.fields import Code, DecimalText, Id, QuantityField, Shape, Text, Whole, fault
 from darkroom_service.api.schema import PAGE, page_of
 from darkroom_service.quantity import Dimension
 
@@ -41,6 +42,35 @@ class Volume(QuantityField):
         return super().to_representation(quantity.millilitres(value))
 
 
+class Hundredths(DecimalText):
+    """A number of at most two decimals outside, a count of hundredths inside."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(places=2, **options)
+
+    def to_internal_value(self, data: Any) -> Any:
+        """Return the count."""
+        return int(super().to_internal_value(data) * 100)
+
+    def to_representation(self, value: Any) -> str:
+        """Return the number, with two decimals."""
+        return super().to_representation(Decimal(value).scaleb(-2))
+
+
+class RoomVolume(Hundredths):
+    """The air in a room, in cubic metres."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(low=1, high=100_000, help_text="The room's air, in m3.", **options)
+
+
+class AirChanges(Hundredths):
+    """How often an hour the room's air is changed."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(low=0, high=200, help_text="How often an hour the room's air is changed.", **options)
+
+
 class Settings(Shape):
     """What an admin may change; what is left out stays."""
 
@@ -50,10 +80,15 @@ class Settings(Shape):
     emergency_text = Text(max_length=2000, multiline=True, allow_blank=True, required=False)
     second_person_mixing = serializers.ChoiceField(SecondPerson.choices, required=False)
     second_person_release = serializers.ChoiceField(SecondPerson.choices, required=False)
+    second_person_pickup = serializers.ChoiceField(SecondPerson.choices, required=False)
     carry_out_film = Volume(required=False, help_text="Carried out on film by each roll unit.")
     carry_out_paper = Volume(required=False, help_text="Carried out on paper by each roll unit.")
+    loss_percent = Whole(low=0, high=100, required=False, help_text="A loss is told of above this share, and ...")
+    loss_volume = Volume(required=False, help_text="... above this volume.")
     hold_minutes = Whole(low=5, high=1440, required=False, help_text="How long a tank plan holds load and volume.")
     tank_sizes = serializers.ListField(child=Volume(positive=True), max_length=50, required=False)
+    room_volume = RoomVolume(required=False, allow_null=True)
+    air_changes = AirChanges(required=False, allow_null=True)
 
     def validate_tank_sizes(self, sizes: Iterable[int]) -> list[int]:
         """Keep each size once, smallest first."""
@@ -99,10 +134,15 @@ class DarkroomOut(DarkroomItem):
     emergency_text = Text(max_length=2000)
     second_person_mixing = serializers.ChoiceField(SecondPerson.choices)
     second_person_release = serializers.ChoiceField(SecondPerson.choices)
+    second_person_pickup = serializers.ChoiceField(SecondPerson.choices)
     carry_out_film = Volume()
     carry_out_paper = Volume()
+    loss_percent = Whole(low=0, high=100)
+    loss_volume = Volume()
     hold_minutes = Whole(low=5, high=1440)
     tank_sizes = serializers.ListField(child=Volume())
+    room_volume = RoomVolume(allow_null=True)
+    air_changes = AirChanges(allow_null=True)
     proposed = serializers.SerializerMethodField()
 
     @extend_schema_field(Proposed)

@@ -69,6 +69,7 @@ class SignOffOut(Part):
     signer = Id(required=False)
     valid_from = InstantField(required=False)
     expires_at = InstantField(required=False)
+    stale_from = InstantField(required=False, allow_null=True, help_text="When a later version of the topic ends it.")
     evidence = Text(max_length=500, required=False)
     outside_training = Flag(required=False)
     revocation = RevocationOut(required=False, allow_null=True)
@@ -98,7 +99,8 @@ class RecordOut(serializers.Serializer):
 def shown(row: SignOff, viewer: Membership, at: datetime) -> dict[str, Any]:
     """Return what this viewer may see of a sign-off."""
     revocation: Revocation | None = getattr(row, "revocation", None)
-    running = row.valid_from <= at < row.expires_at
+    stale_from: datetime | None = getattr(row, "stale_from", None)
+    running = row.valid_from <= at < min(row.expires_at, stale_from or row.expires_at)
     seen = {
         "id": row.public_id,
         "member": row.trainee.public_id,
@@ -112,6 +114,7 @@ def shown(row: SignOff, viewer: Membership, at: datetime) -> dict[str, Any]:
         "signer": row.signer.public_id,
         "valid_from": row.valid_from,
         "expires_at": row.expires_at,
+        "stale_from": stale_from,
         "evidence": row.evidence,
         "outside_training": row.outside_training,
         "revocation": revocation,

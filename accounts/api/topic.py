@@ -36,6 +36,10 @@ class TopicEdit(Shape):
     name = Text(max_length=120, required=False)
     text = Text(max_length=4000, multiline=True, allow_blank=True, required=False)
     valid_months = Whole(low=1, high=MOST_MONTHS, required=False)
+    grace_days = Whole(
+        low=0, high=365, allow_null=True, default=topic.GRACE_DAYS,
+        help_text="How long sign-offs given for earlier versions still count; null: until their own date.",
+    )  # fmt: skip
 
 
 class TopicOut(serializers.Serializer):
@@ -85,7 +89,7 @@ class TopicView(ActView):
 
     @extend_schema(operation_id="topics_edit", request=TopicEdit, responses=TopicOut)
     def patch(self, request: Request, slug: str, id: UUID) -> Response:
-        """Write a new version; sign-offs keep theirs."""
+        """Write a new version; sign-offs given for earlier ones count for the days of grace."""
         row = self.find(Topic.objects.filter(darkroom=self.darkroom), id)
         changes: dict[str, Any] = TopicEdit.read(request.data)
         unchanged = partial(etag.check, request, row.public_id)

@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from accounts.api import darkroom, membership, notice, person, signoff, token, topic
+from accounts.api import (
+    darkroom,
+    delivery,
+    feed,
+    membership,
+    notice,
+    person,
+    preference,
+    signoff,
+    token,
+    topic,
+    webhook,
+)
 
 ROOM = "darkrooms/<slug:slug>"
 
@@ -23,4 +35,18 @@ urlpatterns = [
     path(f"{ROOM}/sign-offs/<uuid:id>/revocation", signoff.RevocationView.as_view()),
     path(f"{ROOM}/notices", notice.NoticesView.as_view()),
     path(f"{ROOM}/notices/<uuid:id>/reading", notice.ReadingView.as_view()),
+    path(f"{ROOM}/notices/<uuid:id>/completion", notice.DoneView.as_view()),
+    path(f"{ROOM}/notices/<uuid:id>/snooze", notice.SnoozeView.as_view()),
+    path(f"{ROOM}/notice-kinds", notice.KindsView.as_view()),
+    path(f"{ROOM}/notice-kinds/<slug:kind>/muting", notice.MutingView.as_view()),
+    path(f"{ROOM}/notice-kinds/<slug:kind>/lead", notice.LeadView.as_view()),
+    path(f"{ROOM}/deliveries", delivery.DeliveriesView.as_view()),
+    path(f"{ROOM}/deliveries/<uuid:id>/resend", delivery.ResendView.as_view()),
+    path(f"{ROOM}/feeds", feed.FeedsView.as_view()),
+    path(f"{ROOM}/feeds/<uuid:id>", feed.FeedView.as_view()),
+    path(f"{ROOM}/feeds/<uuid:id>/revocation", feed.RevocationView.as_view()),
+    path(f"{ROOM}/preferences", preference.PreferencesView.as_view()),
+    path(f"{ROOM}/webhook", webhook.WebhookView.as_view()),
+    path(f"{ROOM}/webhook/ending", webhook.EndView.as_view()),
+    path(f"{ROOM}/webhook/rotation", webhook.RotationView.as_view()),
 ]

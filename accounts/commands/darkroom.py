@@ -22,9 +22,12 @@ CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
 # Changing the currency would rename every sum booked so far, so it is chosen once.
 EDITABLE = frozenset({
     "name", "zone", "country_rules", "emergency_text", "second_person_mixing", "second_person_release",
-    "carry_out_film", "carry_out_paper", "hold_minutes", "tank_sizes",
+    "second_person_pickup", "loss_percent", "loss_volume", "carry_out_film", "carry_out_paper", "hold_minutes",
+    "tank_sizes", "room_volume", "air_changes",
 })  # fmt: skip
 FREE_TEXT = frozenset({"name", "emergency_text"})
+# What the apps above do when a darkroom's calendar changes, in the same act.
+ON_ZONE: list[Callable[[Work], None]] = []
 
 
 @dataclass(frozen=True)
@@ -111,6 +114,9 @@ def edit(work: Work, changes: dict[str, Any], *, unchanged: Callable[[int], None
             changed[name] = {} if name in FREE_TEXT else {"from": before, "to": changes[name]}
     room.version += 1
     room.save(update_fields=[*changed, "version"])
+    if "zone" in changed:
+        for redate in ON_ZONE:
+            redate(work)
     return Edited(room, changed)
 
 

@@ -2,12 +2,16 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
 from accounts.acts import Act
 from accounts.commands import notice
 from accounts.commands.entry import Work, command
 from accounts.models import Membership, SignOff, Topic, TopicVersion
+from darkroom_service.localday import day_of, end_of
 from darkroom_service.refusal import Clash
+
+GRACE_DAYS = 30  # our choice: a month to be shown what is new
 
 
 @dataclass(frozen=True)
@@ -72,8 +76,12 @@ def edit(
     name: str | None = None,
     text: str | None = None,
     valid_months: int | None = None,
+    grace_days: int | None = GRACE_DAYS,
 ) -> Topic:
-    """Write a new version of a topic. Sign-offs keep the version they were given for; their holders are told."""
+    """Write a new version of a topic; the holders of earlier sign-offs are told.
+
+    Earlier sign-offs count until the end of the local day that many days from now; None: until their own date.
+    """
     topic = _found(work, topic, unchanged)
     old = TopicVersion.objects.get(topic=topic, number=topic.number)
     given = {"name": name, "text": text, "valid_months": valid_months}
@@ -85,9 +93,18 @@ def edit(
     topic.version += 1
     topic.name, topic.valid_months = wording.name, wording.valid_months
     topic.save(update_fields=["number", "version", "name", "valid_months"])
-    _write_version(work, topic, wording)
-    _tell_holders(work, topic)
+    stale_from = _after(work, grace_days)
+    _write_version(work, topic, wording, stale_from)
+    _tell_holders(work, topic, stale_from)
     return topic
+
+
+def _after(work: Work, grace_days: int | None) -> datetime | None:
+    """Return the end of the local day so many days from now."""
+    if grace_days is None:
+        return None
+    zone = work.darkroom.zone
+    return end_of(day_of(work.recorded_at, zone) + timedelta(days=grace_days), zone)
 
 
 @command(Act.TOPIC_EDIT)
@@ -109,25 +126,30 @@ def _found(work: Work, topic: Topic, unchanged: Callable[[int], None] = lambda _
     return topic
 
 
-def _write_version(work: Work, topic: Topic, wording: Wording) -> None:
+def _write_version(work: Work, topic: Topic, wording: Wording, stale_from: datetime | None = None) -> None:
     TopicVersion.objects.create(
         topic=topic,
         number=topic.number,
         name=wording.name,
         text=wording.text,
         valid_months=wording.valid_months,
+        stale_from=stale_from,
         entry_id=work.entry_id,
     )
 
 
-def _tell_holders(work: Work, topic: Topic) -> None:
+def _tell_holders(work: Work, topic: Topic, stale_from: datetime | None) -> None:
     standing = SignOff.objects.standing(work.recorded_at).filter(topic=topic)
     holders = Membership.objects.active().filter(pk__in=standing.values("trainee"))
+    until = "until its own date; read what is new."
+    if stale_from:
+        last = day_of(stale_from, work.darkroom.zone) - timedelta(days=1)
+        until = f"until {last} at the latest. Read what is new, and ask an instructor to sign you off anew before then."
     notice.post_locked(
         work,
         kind="topic-changed",
         subject=f"topic:{topic.public_id}:{topic.number}",
-        text=f"The topic {topic.name} has a new version. Your sign-off counts until its own date; read what is new.",
+        text=f"The topic {topic.name} has a new version. Your sign-off counts {until}",
         path=f"topics/{topic.public_id}",
         to=holders,
     )

@@ -30,7 +30,11 @@ class CountryRules(models.TextChoices):
 
 
 class Darkroom(models.Model):
-    """One room that shares chemistry. Carry-out is in 0.1 mL for each roll unit of film or of paper."""
+    """One room that shares chemistry. Carry-out is in 0.1 mL for each roll unit of film or of paper.
+
+    A loss is told of above ``loss_percent`` of what was there and ``loss_volume`` (0.1 mL), both.
+    ``room_volume`` is in 0.01 m³ and ``air_changes`` in 0.01 for each hour; None where nobody has measured them.
+    """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     slug = models.SlugField(max_length=40, unique=True)
@@ -41,10 +45,15 @@ class Darkroom(models.Model):
     emergency_text = models.TextField(max_length=2000, blank=True)
     second_person_mixing = models.CharField(max_length=8, choices=SecondPerson.choices, default=SecondPerson.OFF)
     second_person_release = models.CharField(max_length=8, choices=SecondPerson.choices, default=SecondPerson.OFF)
+    second_person_pickup = models.CharField(max_length=8, choices=SecondPerson.choices, default=SecondPerson.OFF)
     carry_out_film = models.PositiveIntegerField(default=50)
     carry_out_paper = models.PositiveIntegerField(default=100)
+    loss_percent = models.PositiveSmallIntegerField(default=5)
+    loss_volume = models.PositiveIntegerField(default=2000)
     hold_minutes = models.PositiveSmallIntegerField(default=60)
     tank_sizes = models.JSONField(default=list, blank=True)
+    room_volume = models.PositiveIntegerField(null=True, blank=True)
+    air_changes = models.PositiveIntegerField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField()
 

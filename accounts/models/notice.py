@@ -1,11 +1,25 @@
 """Something somebody must be told, once: the inbox row."""
 
 import uuid
+from datetime import datetime
+from typing import ClassVar, Self
 
 from django.db import models
 
 from accounts.models.darkroom import Darkroom
 from accounts.models.membership import Membership
+
+
+class NoticeQuerySet(models.QuerySet["Notice"]):
+    """Filters on notices."""
+
+    def open(self, at: datetime) -> Self:
+        """Keep what still asks for something at an instant: neither done nor put off until later."""
+        return self.filter(models.Q(snoozed_until=None) | models.Q(snoozed_until__lte=at), done_at=None)
+
+    def recalls(self, path: str) -> Self:
+        """Keep the recalls of the thing at a path, each with the person told."""
+        return self.filter(kind="recall", path=path).select_related("to__person")
 
 
 class Notice(models.Model):
@@ -22,8 +36,47 @@ class Notice(models.Model):
     safety = models.BooleanField(default=False)
     posted_at = models.DateTimeField()
     read_at = models.DateTimeField(null=True, blank=True)
+    done_at = models.DateTimeField(null=True, blank=True)
+    snoozed_until = models.DateTimeField(null=True, blank=True)
+
+    objects: ClassVar[NoticeQuerySet] = NoticeQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         constraints = (
             models.UniqueConstraint(fields=["to", "kind", "subject", "due_on"], name="notice_once_per_person_and_day"),
         )
+        indexes = (
+            models.Index(fields=["darkroom", "path"], condition=models.Q(kind="recall"), name="notice_of_recall"),
+        )
+
+
+class NoticeMute(models.Model):
+    """A kind that somebody does not want to be told of; what is a matter of safety is told all the same."""
+
+    member = models.ForeignKey(Membership, models.PROTECT, related_name="mutes")
+    kind = models.CharField(max_length=40)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["member", "kind"], name="notice_mute_once"),)
+
+
+class NoticeLook(models.Model):
+    """The local day on which a darkroom was last looked through for a kind that no single statement finds."""
+
+    darkroom = models.ForeignKey(Darkroom, models.PROTECT, related_name="+")
+    kind = models.CharField(max_length=40)
+    day = models.DateField()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["darkroom", "kind"], name="notice_look_once"),)
+
+
+class NoticeLead(models.Model):
+    """How early a darkroom wants to be told of a kind, in the kind's own unit."""
+
+    darkroom = models.ForeignKey(Darkroom, models.PROTECT, related_name="notice_leads")
+    kind = models.CharField(max_length=40)
+    lead = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["darkroom", "kind"], name="notice_lead_once"),)

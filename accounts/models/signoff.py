@@ -44,7 +44,10 @@ class Topic(models.Model):
 
 
 class TopicVersion(models.Model):
-    """The wording and validity of a topic as it stood; sign-offs name the version they were given for."""
+    """The wording and validity of a topic as it stood; sign-offs name the version they were given for.
+
+    From ``stale_from`` on, sign-offs given for earlier versions no longer count; None: they count until their own date.
+    """
 
     append_only = True
 
@@ -53,19 +56,31 @@ class TopicVersion(models.Model):
     name = models.CharField(max_length=120)
     text = models.TextField(max_length=4000, blank=True)
     valid_months = models.PositiveSmallIntegerField()
+    stale_from = models.DateTimeField(null=True)
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
 
     class Meta:
         constraints = (models.UniqueConstraint(fields=["topic", "number"], name="topic_version_once"),)
+        indexes = (
+            models.Index(
+                fields=["stale_from"], condition=models.Q(stale_from__isnull=False), name="topic_version_outdates"
+            ),
+        )
 
 
 class SignOffQuerySet(models.QuerySet["SignOff"]):
     """Filters on sign-offs."""
 
     def standing(self, at: datetime) -> Self:
-        """Keep those that count at an instant: begun, not expired, not revoked by then."""
+        """Keep those that count at an instant: begun, not expired, not revoked and not outdated by then."""
         not_revoked = models.Q(revocation=None) | models.Q(revocation__at__gt=at)
-        return self.filter(not_revoked, valid_from__lte=at, expires_at__gt=at)
+        outdated = models.Exists(_later_versions().filter(stale_from__lte=at))
+        return self.filter(not_revoked, ~outdated, valid_from__lte=at, expires_at__gt=at)
+
+    def with_end(self) -> Self:
+        """Bring along, as ``stale_from``, when a later version of the topic outdates it; None if none does."""
+        first = _later_versions().exclude(stale_from=None).order_by("stale_from").values("stale_from")[:1]
+        return self.annotate(stale_from=models.Subquery(first))
 
     def visible_to(self, member: Membership) -> Self:
         """Keep a plain member's own; everybody else sees those of the whole darkroom."""
@@ -75,7 +90,14 @@ class SignOffQuerySet(models.QuerySet["SignOff"]):
 
     def with_names(self) -> Self:
         """Bring along what is needed to word a sign-off."""
-        return self.select_related("topic", "topic_version", "trainee", "signer", "revocation__by")
+        return self.with_end().select_related("topic", "topic_version", "trainee", "signer", "revocation__by")
+
+
+def _later_versions() -> models.QuerySet[TopicVersion]:
+    """Return the versions of a sign-off's topic that came after the one it was given for."""
+    return TopicVersion.objects.filter(
+        topic=models.OuterRef("topic"), number__gt=models.OuterRef("topic_version__number")
+    )
 
 
 class SignOff(models.Model):
@@ -105,6 +127,7 @@ class SignOff(models.Model):
                 condition=models.Q(expires_at__gt=models.F("valid_from")), name="sign_off_ends_after_start"
             ),
         )
+        indexes = (models.Index(fields=["expires_at"], name="sign_off_end"),)
 
 
 class Revocation(models.Model):

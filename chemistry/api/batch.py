@@ -19,7 +19,7 @@ from chemistry.commands import batch
 from chemistry.models import Batch, BatchState
 from darkroom_service import clock
 from darkroom_service.api import paging
-from darkroom_service.api.fields import DecimalText, Id, InstantField, Shape, Text
+from darkroom_service.api.fields import DayField, DecimalText, Id, InstantField, Shape, Text
 from darkroom_service.api.schema import PAGE, page_of
 
 
@@ -29,6 +29,7 @@ class BatchIn(Shape):
     formula = Id()
     packs = serializers.ListField(child=Id(), allow_empty=False, max_length=20)
     share = DecimalText(low=0, high=1, places=4, required=False, help_text="Of each packet: 1, which is the whole.")
+    mix_on = DayField(required=False, help_text="When one means to mix it: sign-offs are looked at for that day.")
 
 
 class NoteIn(Shape):
@@ -119,7 +120,11 @@ class StepView(InBatches):
         row = self.find(Batch.objects.filter(darkroom=self.darkroom), id)
         given = self.shape.read(request.data)
         claims = {name: given.pop(name, None) for name in ("occurred_at", "on_behalf_of")}
-        return self.answer(type(self).command(self.ask(request, word=changed, **claims), row, **given))
+        return self.answer(type(self).command(self.ask(request, word=self.worded, **claims), row, **given))
+
+    def worded(self, row: Batch) -> Answer:
+        """Word what came of it."""
+        return changed(row)
 
 
 class ApprovalView(StepView):

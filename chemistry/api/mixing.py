@@ -12,14 +12,20 @@ from rest_framework.response import Response
 
 from accounts.acts import Act
 from accounts.api.darkroom import Volume
+from accounts.commands.entry import Answer
 from accounts.gate import ActView
+from accounts.models import Darkroom
 from chemistry.api.batch import StepView, made
-from chemistry.api.batchwords import BatchChanged
-from chemistry.commands import formula, mixing
+from chemistry.api.batchwords import BatchChanged, brief
+from chemistry.api.hazardwords import CautionOut, HazardBriefOut, ProtectionOut, protected
+from chemistry.commands import formula, hazards, mixing
 from chemistry.commands.batch import judge_request
 from chemistry.commands.judgement import insist
 from chemistry.models import Batch, Formula, FormulaVersion
 from chemistry.science import mixing as science
+from chemistry.science.formula import Form
+from chemistry.science.hazard.protect import Activity
+from chemistry.science.hazard.strength import POWDER, STOCK
 from chemistry.science.verdict import Verdict
 from darkroom_service.api.fields import DecimalText, Id, InstantField, QuantityField, Shape, Text, Whole
 from darkroom_service.quantity import Dimension, millilitres, tenths
@@ -98,14 +104,6 @@ class WindowOut(serializers.Serializer):
     high = QuantityField(Dimension.TEMPERATURE)
 
 
-class CautionOut(serializers.Serializer):
-    """What it can do, what to do about it, whom to ask."""
-
-    hazard = Text(max_length=300)
-    precaution = Text(max_length=300)
-    ask = Text(max_length=300)
-
-
 class SheetOut(serializers.Serializer):
     """The mixing sheet, to be read top to bottom."""
 
@@ -113,6 +111,8 @@ class SheetOut(serializers.Serializer):
     packet = Text(max_length=300)
     required_topics = serializers.ListField(child=Text(max_length=40))
     cautions = CautionOut(many=True)
+    hazards = HazardBriefOut(many=True, help_text="Of the powder, if it is one, and of the stock it becomes.")
+    protections = ProtectionOut(many=True, help_text="What handling the powder and mixing ask for.")
     start = Volume()
     window = WindowOut()
     water = WaterOut()
@@ -123,7 +123,7 @@ class SheetOut(serializers.Serializer):
     warnings = serializers.ListField(child=Text(max_length=500))
 
 
-def sheet(version: FormulaVersion, makes_ml: Decimal, given: dict[str, Any]) -> dict[str, Any]:
+def sheet(version: FormulaVersion, makes_ml: Decimal, given: dict[str, Any], room: Darkroom) -> dict[str, Any]:
     """Return the mixing sheet of one packet, or refuse where nothing is mixed."""
     rules = version.rules
     found = science.sheet(
@@ -139,7 +139,24 @@ def sheet(version: FormulaVersion, makes_ml: Decimal, given: dict[str, Any]) -> 
     facts = {**vars(found), "window": {"low": low, "high": high}, "water": water}
     facts |= {"makes": tenths(found.makes_ml), "start": tenths(found.start_ml)}
     packet = f"One packet, whole. {judge_request(rules, HALF).reason}"
+    facts |= _guarded(version, room)
     return SheetOut({**facts, "packet": packet, "required_topics": rules.required_topics}).data
+
+
+def _guarded(version: FormulaVersion, room: Darkroom) -> dict[str, Any]:
+    """Return the hazards of what is handled and made, and what to wear while it is."""
+    table = hazards.substances_of(room)
+    forms = (POWDER, STOCK) if version.rules.form is Form.POWDER else (STOCK,)
+    asked = hazards.at_strength(version, STOCK, substances=table).protections
+    worn = [each for each in asked if each.activity in {Activity.POWDER, Activity.MIXING}]
+    found = hazards.liquids(((version, form) for form in forms), table)
+    return {"hazards": found, "protections": protected(worn)}
+
+
+class MixingStarted(BatchChanged):
+    """A batch whose mixing has begun, and what to mind while it is mixed."""
+
+    cautions = CautionOut(many=True)
 
 
 class StartView(StepView):
@@ -149,10 +166,15 @@ class StartView(StepView):
     shape = StartIn
     command = staticmethod(mixing.start)
 
-    @extend_schema(operation_id="batches_mix", request=StartIn, responses={200: BatchChanged})
+    @extend_schema(operation_id="batches_mix", request=StartIn, responses={200: MixingStarted})
     def post(self, request: Request, slug: str, id: UUID) -> Response:
         """Begin to mix an approved batch; the packs are opened."""
         return self.take(request, id)
+
+    def worded(self, row: Batch) -> Answer:
+        """Word the beginning: what is in the packs is about to be touched."""
+        version = row.formula_version
+        return Answer(200, {**brief(row), "cautions": hazards.floor([version], version.rules.form)})
 
 
 class FinishView(StepView):
@@ -191,7 +213,7 @@ class FormulaSheetView(ActView):
         """Read how one packet is mixed with this room's water."""
         row = self.find(Formula.objects.filter(darkroom=self.darkroom), id)
         given = FormulaSheetQuery.read(request.query_params.dict())
-        return Response(sheet(formula.current(row), given["makes"], given))
+        return Response(sheet(formula.current(row), given["makes"], given, self.darkroom))
 
 
 class BatchSheetView(ActView):
@@ -202,9 +224,10 @@ class BatchSheetView(ActView):
     @extend_schema(operation_id="batches_mixing_sheet", parameters=[SheetQuery], responses=SheetOut)
     def get(self, request: Request, slug: str, id: UUID) -> Response:
         """Read how this batch is mixed with this room's water."""
-        row = self.find(Batch.objects.filter(darkroom=self.darkroom).select_related("formula_version"), id)
+        row = self.find(Batch.objects.filter(darkroom=self.darkroom).select_related("formula_version__formula"), id)
         given = SheetQuery.read(request.query_params.dict())
-        return Response(sheet(row.formula_version, millilitres(row.wanted or row.made), given))
+        made_ml = millilitres(row.wanted or row.made)
+        return Response(sheet(row.formula_version, made_ml, given, self.darkroom))
 
 
 urls = [

@@ -3,6 +3,7 @@
 from rest_framework import serializers
 
 from accounts.api.darkroom import Volume
+from chemistry.api.hazardwords import HazardBriefOut
 from chemistry.api.money import MoneyOut
 from chemistry.commands.run import USES
 from chemistry.models import StepRole
@@ -75,6 +76,7 @@ class AdviceOut(TankPourOut):
     time = TimeOut()
     warnings = serializers.ListField(child=Text(max_length=1000))
     cautions = CautionLine(many=True)
+    hazards = HazardBriefOut(many=True, help_text="Of each liquid as it stands in its vessel, and as it is used.")
     others = VesselRef(many=True, help_text="Other vessels that would do.")
     charges = ChargeOut(many=True)
     cost = MoneyOut()

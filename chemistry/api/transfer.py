@@ -14,10 +14,12 @@ from accounts.acts import Act
 from accounts.api.darkroom import Volume
 from accounts.commands.entry import Answer, Ask
 from accounts.gate import ActView, Made
+from accounts.models import Darkroom
 from chemistry.api.batchwords import FlagOut
+from chemistry.api.hazardwords import CautionOut, HazardBriefOut
 from chemistry.api.ofvessel import ReversalIn
 from chemistry.api.transferin import SHAPES, read
-from chemistry.commands import transfer
+from chemistry.commands import hazards, transfer
 from chemistry.commands.flagtext import worded
 from chemistry.commands.transfer import Check
 from chemistry.models import Reversal, Transfer, TransferKind
@@ -54,6 +56,8 @@ class CheckOut(serializers.Serializer):
 
     allowed = Flag()
     verdicts = VerdictOut(many=True)
+    hazards = HazardBriefOut(many=True, help_text="Of what would be poured, and of what it would become.")
+    cautions = CautionOut(many=True)
 
 
 class TransferOut(serializers.Serializer):
@@ -117,7 +121,7 @@ class TransfersView(InTransfers):
         given = read(request.data)
         claims = {name: given.pop(name, None) for name in ("occurred_at", "on_behalf_of")}
         if given.pop("check"):
-            return Response(_verdicts(transfer.check(self._asking(request), **given)))
+            return Response(_verdicts(transfer.check(self._asking(request), **given), self.darkroom))
         return self.answer(transfer.create(self.ask(request, word=self._worded, **claims), **given))
 
     def _asking(self, request: Request) -> Ask:
@@ -158,12 +162,15 @@ def _taken_back(row: Reversal) -> Answer:
     return Answer(201, {"id": str(row.public_id)})
 
 
-def _verdicts(found: Check) -> dict[str, Any]:
+def _verdicts(found: Check, room: Darkroom) -> dict[str, Any]:
     judged = [{"code": each.code, "reason": each.reason, "offers": list(each.offers)} for each in found.verdicts]
     known = {each["code"] for each in judged}
     more = [each for each in worded(found.flags) if each["code"] not in known]
     judged += [{"code": each["code"], "reason": each["text"], "offers": []} for each in more]
-    return dict(CheckOut({"allowed": not judged, "verdicts": judged}).data)
+    told = {"allowed": not judged, "verdicts": judged}
+    told["hazards"] = hazards.liquids(found.liquids, hazards.substances_of(room))
+    told["cautions"] = hazards.floor(version for version, _ in found.liquids)
+    return dict(CheckOut(told).data)
 
 
 urls = [

@@ -11,6 +11,7 @@ from chemistry.models.vessel import VesselMaterial
 from darkroom_service.api.fields import Flag, Id, QuantityField, Shape, Text
 from darkroom_service.quantity import Dimension
 from darkroom_service.refusal import Malformed
+from waste.api.drainwords import FigureIn, Ph
 
 
 class TransferIn(Claims):
@@ -67,10 +68,24 @@ class EmptyIn(TransferIn):
 
 
 class SpillIn(TransferIn):
-    """So much spilled."""
+    """So much spilled; what was soaked up of it went with the absorbent into a container for contaminated solids."""
 
     source = Id()  # type: ignore[assignment]
     volume = Volume(positive=True)
+    mopped = Volume(positive=True, required=False)
+    container = Id(required=False)
+    absorbent = Text(max_length=120, required=False)
+
+
+class DrainIn(TransferIn):
+    """A vessel, or so much of it, down the drain with so much water along, under the darkroom's drain rule."""
+
+    source = Id()  # type: ignore[assignment]
+    volume = Volume(positive=True, required=False, allow_null=True, default=None)
+    water = Volume(required=False)
+    ph = Ph(required=False, help_text="Measured, of what goes down.")
+    figures = FigureIn(many=True, required=False)
+    happened = Flag(default=True, help_text="True reports it, which is always written; false asks first.")
 
 
 SHAPES: dict[TransferKind, type[TransferIn]] = {
@@ -82,6 +97,7 @@ SHAPES: dict[TransferKind, type[TransferIn]] = {
     TransferKind.OPEN: OpenIn,
     TransferKind.EMPTY: EmptyIn,
     TransferKind.SPILL: SpillIn,
+    TransferKind.DRAIN: DrainIn,
 }
 
 

@@ -15,7 +15,7 @@ from accounts.acts import Act
 from accounts.api.darkroom import Volume
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
-from chemistry.api.vesselout import VesselOut, shown
+from chemistry.api.vesselout import VesselDetailOut, VesselOut, guarded, shown
 from chemistry.commands import replenishment, standing, vessel
 from chemistry.models import Vessel, VesselState
 from chemistry.models.vessel import VesselMaterial
@@ -120,14 +120,15 @@ class VesselView(InVessels):
 
     acts: ClassVar[dict[str, Act]] = {"GET": Act.VESSEL_READ, "PATCH": Act.VESSEL_CREATE}
 
-    @extend_schema(operation_id="vessels_read", responses=VesselOut)
+    @extend_schema(operation_id="vessels_read", responses=VesselDetailOut)
     def get(self, request: Request, slug: str, id: UUID) -> Response:
         """Read a vessel, judged as of now."""
         row = self.find(self.shown(), id)
         # No 304: what a vessel is good for changes with the day, without a new version.
-        return Response(self.judged(row), headers={"ETag": etag.tag(row.public_id, row.version)})
+        told = {**self.judged(row), **guarded(row, self.darkroom)}
+        return Response(told, headers={"ETag": etag.tag(row.public_id, row.version)})
 
-    @extend_schema(operation_id="vessels_edit", request=VesselEdit, responses=VesselOut)
+    @extend_schema(operation_id="vessels_edit", request=VesselEdit, responses=VesselDetailOut)
     def patch(self, request: Request, slug: str, id: UUID) -> Response:
         """Rename a vessel, or move the day its owner takes it away."""
         row = self.find(self.vessels(), id)

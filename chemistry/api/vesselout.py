@@ -7,9 +7,11 @@ from typing import Any
 from rest_framework import serializers
 
 from accounts.api.darkroom import Volume
+from accounts.models import Darkroom
+from chemistry.api.hazardwords import CautionOut, HazardBriefOut
 from chemistry.api.pack import FormulaBrief, formula_brief
 from chemistry.api.planwords import VesselRef
-from chemistry.commands import standing
+from chemistry.commands import hazards, standing
 from chemistry.models import Batch, Vessel, VesselState
 from chemistry.models.vessel import VesselMaterial
 from chemistry.science import replenishment
@@ -95,6 +97,13 @@ class VesselOut(serializers.Serializer):
     level_known_at = InstantField(allow_null=True)
 
 
+class VesselDetailOut(VesselOut):
+    """One vessel, with what its contents can do to who touches them; none while it is empty."""
+
+    hazards = HazardBriefOut(allow_null=True)
+    cautions = CautionOut(many=True)
+
+
 PLAIN = (
     "code", "name", "nominal", "material", "leave_by", "contents", "basis", "use", "film_or_paper", "filled_at",
     "part_full_since", "last_pass_at", "level_known_at",
@@ -119,6 +128,15 @@ def shown(row: Any, at: datetime, zone: str) -> dict[str, Any]:
     if row.batch and row.contents:
         facts |= _filled(row, row.batch, found)
     return VesselOut(facts).data
+
+
+def guarded(row: Any, room: Darkroom) -> dict[str, Any]:
+    """Return the hazards of what stands in a vessel at the strength it is used, and what is said at every strength."""
+    if not (row.batch and row.contents):
+        return {"hazards": None, "cautions": []}
+    version = row.batch.formula_version
+    [found] = hazards.liquids([(version, row.batch.dilution)], hazards.substances_of(room))
+    return {"hazards": found, "cautions": hazards.floor([version])}
 
 
 def _filled(row: Any, batch: Batch, found: standing.Standing) -> dict[str, Any]:

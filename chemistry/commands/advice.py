@@ -7,6 +7,7 @@ from typing import Any
 
 from accounts.commands.entry import Work
 from chemistry.commands import cost, run
+from chemistry.commands import hazards as hazard
 from chemistry.models import Vessel
 from chemistry.science.caution import handling
 from chemistry.science.development import Time
@@ -78,6 +79,14 @@ def cautions(stages: Sequence[run.Stage]) -> list[dict[str, str]]:
     last = [each for each in found if each == found[-1]]
     ordered = [*dict.fromkeys(each for each in found if each not in last), *last[:1]]
     return [{"hazard": each.hazard, "precaution": each.precaution, "ask": each.ask} for each in ordered]
+
+
+def hazards(work: Work, stages: Sequence[run.Stage]) -> list[dict[str, Any]]:
+    """Return the hazards of every liquid of the run, as it stands in its vessel and as it is used."""
+    table = hazard.substances_of(work.darkroom)
+    found = ((stage.batch.formula_version, form) for stage in stages
+             for form in (stage.batch.dilution, str(stage.need.dilution)))  # fmt: skip
+    return hazard.liquids(found, table)
 
 
 def warnings(stages: Sequence[run.Stage], found: Time, conditions: Conditions) -> list[str]:

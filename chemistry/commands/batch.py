@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -10,7 +11,7 @@ from accounts.acts import Act, Role
 from accounts.commands import notice
 from accounts.commands.coding import fresh_code
 from accounts.commands.entry import Work, command
-from chemistry.commands import cost, pack, progress, recall, standing, stop
+from chemistry.commands import cost, lapsing, pack, progress, recall, standing, stop
 from chemistry.commands import formula as formulas
 from chemistry.commands.judgement import insist
 from chemistry.models import Batch, BatchState, BathTest, Origin, Pack, Vessel
@@ -26,20 +27,25 @@ DOUBTFUL = frozenset({"batch.found", "mixer.unsigned", "mixer.lapsed", "mixer.mi
 
 
 @command(Act.BATCH_REQUEST)
-def request(work: Work, *, formula: UUID, packs: Sequence[UUID], share: Decimal = Decimal(1)) -> Batch:
-    """Ask for a batch to be mixed from sealed packs, each of them whole."""
+def request(
+    work: Work, *, formula: UUID, packs: Sequence[UUID], share: Decimal = Decimal(1), mix_on: date | None = None
+) -> Batch:
+    """Ask for a batch to be mixed from sealed packs, each of them whole; ``mix_on`` is when one means to mix it."""
     version = formulas.named(work, formula)
     insist(judge_request(version.rules, share))
     chosen = pack.sealed_locked(work, version.formula, packs)
+    lapses = lapsing.lapsing(work, version.rules.required_topics, mix_on)
     batch = Batch(
         code=fresh_code(work, Batch), darkroom=work.darkroom, formula_version=version, requested_by=work.by,
         wanted=sum(each.makes for each in chosen), cost_minor=sum(each.price_minor for each in chosen),
-        flags=pack.doubts(work, chosen),
+        flags=[*pack.doubts(work, chosen), *([lapsing.LAPSES] if lapses else [])],
     )  # fmt: skip
     progress.begin(work, batch)
     pack.reserve_locked(chosen, batch)
     words = f"Batch {batch.code} of {version.formula.name} waits for approval."
     _tell(work, batch, "batch-to-approve", words, to_roles=STAFF)
+    if lapses:
+        lapsing.tell_locked(work, batch, lapses, mix_on)
     return batch
 
 
@@ -112,7 +118,7 @@ def release(work: Work, batch: Batch, *, note: str = "") -> Batch:
         vessel.batch = batch
         standing.refresh(vessel, work)
         vessel.version += 1
-        vessel.save(update_fields=["state", "use_by", "use_by_rule", "version"])
+        vessel.save(update_fields=["state", "use_by", "use_by_rule", "load_limit", "version"])
     return batch
 
 

@@ -172,6 +172,7 @@ def _pass(book: Book, vessel: Vessel, check: Check) -> None:
             "last_strip_at",
             "use_by",
             "use_by_rule",
+            "load_limit",
             "state",
             "version",
         ]

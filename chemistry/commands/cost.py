@@ -8,6 +8,7 @@ from django.db.models import Exists, F, OuterRef, Sum
 
 from accounts.commands.entry import Work
 from accounts.models import Membership
+from chemistry.commands import loss
 from chemistry.models import Batch, CostShare, Movement, Vessel
 from darkroom_service.quantity import TENTHS_PER_ML
 
@@ -72,6 +73,7 @@ def settle_locked(work: Work, batch: Batch) -> None:
     if batch.closed_at is None:
         batch.closed_at = work.occurred_at
         Batch.objects.filter(pk=batch.pk).update(closed_at=work.occurred_at, version=F("version") + 1)
+        loss.tell_locked(work, batch)
 
 
 def settle_moved_locked(work: Work, movements: Iterable[Movement]) -> None:

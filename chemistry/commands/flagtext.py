@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from chemistry.commands.flagwaste import WASTE
+
 _TECHNICIAN = "Ask the technician."
 _STAFF = "Ask the technician or the instructor."
 
@@ -113,22 +115,7 @@ TEXTS: dict[str, str] = {
         "Much less was poured back than went into the tank, and nobody said where the rest went; it counts as"
         f" unaccounted. If it is standing in a jug, label it and pour it into its container. {_TECHNICIAN}"
     ),
-    "container.wrong_stream": (
-        "Spent liquid went into a container for another kind of waste, which is quarantined."
-        f" Pour nothing more in, leave its cap loose and the fan on. {_STAFF}"
-    ),
-    "container.quarantined": f"The container was quarantined. Pour nothing more in and keep away from it. {_STAFF}",
-    "container.closed": f"The container was closed for collection. Pour nothing more in. {_TECHNICIAN}",
-    "container.unopened": (
-        f"The container was not in use yet at that time. Check the time and the container's code. {_TECHNICIAN}"
-    ),
-    "container.overfull": (
-        f"The container is above its working fill. Pour nothing more in; wear gloves if it must be moved. {_TECHNICIAN}"
-    ),
-    "container.over_rated": (
-        "More went in than the container is made for. Look for a spill with gloves and eye protection on, and read"
-        f" its level. {_STAFF}"
-    ),
+    **WASTE,
     # Trays
     "tray.hours_passed": (
         "The tray had stood open longer than its formula promises: prints may stain or come out weak."
@@ -199,6 +186,10 @@ TEXTS: dict[str, str] = {
     "mixer.lapsed": (
         "The mixer's sign-off ran out or was taken back between start and end. Do not use the batch before an"
         " instructor has released it. Ask the instructor."
+    ),
+    "mixer.will_lapse": (
+        "Who asked for it will not be signed off on the day it is to be mixed."
+        " Renew the sign-off before then, or let somebody mix it who is signed off. Ask the instructor."
     ),
     "mixer.minor": (
         "Somebody under age mixed it. Find out whether they breathed dust or have it on the skin; an instructor"

@@ -7,7 +7,7 @@ report is kept that comes late.
 
 from chemistry.commands.posting import Posting, Share, Totals
 from chemistry.models import Batch, Movement, Place, Vessel
-from waste.models import Fill
+from waste.models import DrainRelease, Fill
 
 LARGE_LOSS = 2000  # 200 mL; with 5 % of what stood there: our choice, the limit above which a loss is worth a notice
 
@@ -37,10 +37,13 @@ class Book(Posting):
         self.row(volume, Place.WATER, Place.RUN, target_batch=batch)
         self.running += volume
 
-    def leave(self, vessel: Vessel, volume: int, place: Place, *, fill: Fill | None = None) -> None:
+    def leave(
+        self, vessel: Vessel, volume: int, place: Place, *, fill: Fill | None = None,
+        release: DrainRelease | None = None,
+    ) -> None:  # fmt: skip
         """Let liquid leave a vessel for good: poured away, spilled, evaporated or gone. It takes its share of load."""
         self.cover(vessel, volume)
-        self.out(vessel, volume, place, share_goes=True, fill=fill)
+        self.out(vessel, volume, place, share_goes=True, fill=fill, release=release)
 
     def move(self, source: Vessel, target: Vessel, volume: int, *, into: Batch) -> None:
         """Pour from vessel to vessel, where it counts as part of a batch; load and basis go along by share."""

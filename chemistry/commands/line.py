@@ -145,7 +145,7 @@ def judge_step(line: Line, role: str, vessel: Vessel, container: Container | Non
 def _judge_container(role: str, rules: Rules, container: Container | None) -> None:
     if container is None:
         return
-    liquid = sort_of(rules.kind, rules.process)
+    liquid = sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition))
     if not belongs(liquid, container.stream.sort, container.contents):
         words = (
             f"{container.name} takes {container.stream.name}, and this step's liquid is {liquid}."

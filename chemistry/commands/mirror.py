@@ -13,14 +13,15 @@ from accounts.models import Entry
 from chemistry.commands import cost, refilling
 from chemistry.commands.ledger import Book
 from chemistry.models import Batch, Charge, CostShare, Movement, Place, Vessel
+from waste.commands import drain as waste_drain
 from waste.commands import fill as waste_fill
-from waste.models import Fill
+from waste.models import DrainRelease, Fill
 
 
 def mirror_locked(work: Work, target: Entry) -> list[str]:
     """Mirror all ledger rows of an entry in this command's name; returns the flags earned on the way."""
     book = Book(work, target.occurred_at)
-    named = ("source_batch__formula_version", "target_batch__formula_version", "fill__container")
+    named = ("source_batch__formula_version", "target_batch__formula_version", "fill__container", "release")
     rows = list(Movement.objects.filter(entry=target, reverses=None).select_related(*named).order_by("-id"))
     charges = list(Charge.objects.filter(entry=target, reverses=None).order_by("-id"))
     vessels = _vessels(rows, charges)
@@ -28,9 +29,11 @@ def mirror_locked(work: Work, target: Entry) -> list[str]:
     kept = {each.pk: _kept(vessels[each.vessel_id], each) for each in charges if not each.moved}
     poured = {row.fill_id: row.fill for row in rows if row.fill}
     fills = {key: waste_fill.reverse_locked(work, fill) for key, fill in poured.items()}
+    let_down = {row.release_id: row.release for row in rows if row.release}
+    releases = {key: waste_drain.reverse_locked(work, release) for key, release in let_down.items()}
     # What goes back into a vessel before what is taken out of it again, or a tank poured back would seem to be missing.
     for row in sorted(rows, key=lambda row: row.target_vessel_id is not None):
-        _mirror_movement(book, row, vessels, fills.get(row.fill_id))
+        _mirror_movement(book, row, vessels, fills.get(row.fill_id), releases.get(row.release_id))
     for charge in charges:
         _mirror_charge(book, charge, vessels[charge.vessel_id], kept.get(charge.pk, Fraction(1)))
     shares = _mirror_cost(work, target)
@@ -51,7 +54,9 @@ def _vessels(rows: list[Movement], charges: list[Charge]) -> dict[int, Vessel]:
     return {each.pk: each for each in Vessel.objects.with_contents().filter(pk__in=ids)}
 
 
-def _mirror_movement(book: Book, row: Movement, vessels: dict[int, Vessel], fill: Fill | None) -> None:
+def _mirror_movement(
+    book: Book, row: Movement, vessels: dict[int, Vessel], fill: Fill | None, release: DrainRelease | None
+) -> None:
     """Let the liquid of one row go back; what only changed its batch changes it back, as much as is left."""
     source, target = vessels.get(row.target_vessel_id or 0), vessels.get(row.source_vessel_id or 0)
     if source and source is target:
@@ -63,7 +68,7 @@ def _mirror_movement(book: Book, row: Movement, vessels: dict[int, Vessel], fill
     book.row(
         row.volume, Place(row.target), Place(row.source), source_vessel=source, source_batch=source_batch,
         source_basis=source_basis, target_vessel=target, target_batch=target_batch, target_basis=target_basis,
-        fill=fill, reverses=row,
+        fill=fill, release=release, reverses=row,
     )  # fmt: skip
     if target:
         book.settle(target, row.volume, target_batch)

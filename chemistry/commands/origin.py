@@ -3,9 +3,11 @@
 from decimal import Decimal
 from typing import Any
 
+from chemistry.commands import hazards
 from chemistry.models import Batch
 from chemistry.science.dilution import parse
 from chemistry.science.formula import Kind, Material, Rules
+from chemistry.science.hazard.table import Table
 from chemistry.science.load import text as load_words
 from chemistry.science.silver import dissolved
 from darkroom_service.quantity import cm2, millilitres
@@ -15,19 +17,14 @@ SILVERED = frozenset({Kind.FIXER, Kind.BLEACH_FIX})
 
 
 def snapshot(
-    batch: Batch | None,
-    *,
-    wrote: str,
-    volume: int,
-    dilution: str = "",
-    load: int = 0,
-    area: int = 0,
-    film_or_paper: str = "",
-) -> dict[str, Any]:
+    batch: Batch | None, *, wrote: str, volume: int, dilution: str = "", load: int = 0, area: int = 0,
+    film_or_paper: str = "", substances: Table | None = None,
+) -> dict[str, Any]:  # fmt: skip
     """Return the origin of a pour: what wrote it, batch, formula, strength, load, area, and silver where a bath has it.
 
     ``volume`` in 0.1 mL, ``load`` in 1/3600 roll unit and ``area`` in 0.001 cm² are those of the liquid poured.
-    ``dilution`` is its strength, the batch's own unless told. No batch is a liquid nobody recorded.
+    ``dilution`` is its strength, the batch's own unless told. With ``substances``, as the darkroom has them, the hazard
+    statements at that strength are kept too. No batch is a liquid nobody recorded.
     """
     if batch is None:
         return {"kind": wrote, "text": f"{millilitres(volume)} mL of a liquid nobody recorded", "stream": None}
@@ -42,6 +39,9 @@ def snapshot(
     }
     if batch.formula_version.rules.kind in SILVERED and area > 0:
         told["silver_mg"] = _silver(area, film_or_paper)
+    if substances is not None:
+        found = hazards.at_strength(batch.formula_version, strength, substances=substances)
+        told["statements"] = [code for code, _ in found.statements]
     return told
 
 
@@ -49,7 +49,7 @@ def _named(batch: Batch, dilution: str) -> dict[str, Any]:
     version = batch.formula_version
     rules = version.rules
     return {
-        "stream": sort_of(rules.kind, rules.process),
+        "stream": sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition)),
         "batch": batch.code,
         "formula": version.formula.code,
         "formula_name": version.formula.name,

@@ -9,7 +9,7 @@ from accounts.acts import Act, Role
 from accounts.commands import scope
 from accounts.commands.entry import Work, command
 from accounts.models.signoff import missing_topics
-from chemistry.commands import advice, run
+from chemistry.commands import advice, destination, pouring, run
 from chemistry.commands.shelf import Problem, Shelf, refuse
 from chemistry.models import Hold, LineStep, TankPlan, Vessel
 from chemistry.science.development import Time
@@ -53,7 +53,7 @@ def create(work: Work, *, wanted: Wanted) -> TankPlan:
         raise Clash("line.retired", f"{line.name} is out of use. Choose another line, or ask the technician for one.")
     _judge_induction(work)
     filled = run.fill(work, line, wanted.loading)
-    shelf = Shelf(work, line, filled.tank, wanted.conditions)
+    shelf = Shelf(work, steps, filled.tank, wanted.conditions)
     stages = _stages(work, steps, wanted, shelf)
     time = advise(filled.tank, stages[0].bath, wanted.conditions)
     if isinstance(time, Verdict):
@@ -91,7 +91,20 @@ def _stages(work: Work, steps: list[LineStep], wanted: Wanted, shelf: Shelf) -> 
         problems += shelf.problems(step.role, step.vessel)
     if problems:
         raise refuse(problems, shelf, chosen)
-    return [shelf.stage(step, vessel) for step, vessel in zip(steps, vessels, strict=True)]
+    stages = [shelf.stage(step, vessel) for step, vessel in zip(steps, vessels, strict=True)]
+    for stage in stages:
+        _destine(work, stage)
+    return stages
+
+
+def _destine(work: Work, stage: run.Stage) -> None:
+    """Name the container that a check-in would pour into as things stand: the next one where the line's is full."""
+    pour = pouring.read(stage, None, None, told_away=False)
+    if pour.told_away and pour.away:
+        strength = str(stage.need.dilution)
+        stage.container = destination.found_locked(
+            work, stage.container, batch=stage.batch, dilution=strength, volume=pour.away
+        )
 
 
 def _developer(work: Work, step: LineStep, wanted: UUID | None, shelf: Shelf) -> tuple[Vessel, list[Problem]]:
@@ -119,6 +132,7 @@ def _advice(draft: Draft) -> dict[str, Any]:
         "time": advice.time_given(draft.time, wanted.conditions),
         "warnings": warned,
         "cautions": advice.cautions(draft.stages),
+        "hazards": advice.hazards(draft.work, draft.stages),
         "others": [advice.named(each) for each in shelf.others(DEVELOPER, developer.vessel)],
         "charges": [advice.charge(stage) for stage in draft.stages],
         "cost": advice.cost_estimate(draft.work, draft.stages, compensate=wanted.loading.compensate),

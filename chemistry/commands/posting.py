@@ -14,15 +14,15 @@ from typing import NamedTuple
 from django.db.models import Sum
 
 from accounts.commands.entry import LATE_AFTER, Work
-from chemistry.commands.standing import recall, refresh
+from chemistry.commands.standing import load_limit, recall, refresh
 from chemistry.models import Batch, Charge, Movement, Place, Vessel, VesselState
 from chemistry.science.blend import share
-from waste.models import Fill
+from waste.models import DrainRelease, Fill
 
 TOTALS = (
     "contents", "basis", "load", "area", "batch", "use", "film_or_paper", "state", "filled_at", "level_known_at",
     "made_at", "part_full_since", "last_pass_at", "last_strip_at", "closed_at", "oxygen_low", "oxygen_high",
-    "worst_left_at_pass", "use_by", "use_by_rule", "replenish_owed", "version",
+    "worst_left_at_pass", "use_by", "use_by_rule", "load_limit", "replenish_owed", "version",
 )  # fmt: skip
 Share = tuple[int, int, int]  # basis, load, area
 
@@ -68,6 +68,7 @@ class Posting:
                 vessel.state = VesselState.EMPTIED
             elif vessel.state == VesselState.EMPTIED:
                 refresh(vessel, self.work)
+            vessel.load_limit = load_limit(vessel)
         if vessels:
             Vessel.objects.bulk_update(vessels, TOTALS)
 
@@ -131,13 +132,13 @@ class Posting:
 
     def out(
         self, vessel: Vessel, volume: int, place: Place, *, share_goes: bool, fill: Fill | None = None,
-        batch: Batch | None = None,
+        release: DrainRelease | None = None, batch: Batch | None = None,
     ) -> None:  # fmt: skip
         basis = self.take_share(vessel, volume)[0] if share_goes and not self.anchored(vessel) else 0
         vessel.contents -= volume
         self.row(
             volume, Place.VESSEL, place, source_vessel=vessel, source_batch=batch or self.batch_of(vessel),
-            source_basis=basis, fill=fill,
+            source_basis=basis, fill=fill, release=release,
         )  # fmt: skip
         self.touch(vessel)
 

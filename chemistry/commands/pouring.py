@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from chemistry.commands import origin, run, standing
+from chemistry.commands import destination, hazards, origin, run, standing
 from chemistry.commands.ledger import Book, is_large
 from chemistry.commands.posting import portion
 from chemistry.models import Place, Vessel
@@ -19,7 +19,7 @@ WROTE = "check-in"
 class Pour:
     """How one stage's tank was emptied, in 0.1 mL. ``back`` went into ``into``, ``away`` to the stage's container.
 
-    Where no container is named for what did not come back, it is unaccounted.
+    ``named``: somebody said which container it was. Where none takes what did not come back, it is unaccounted.
     """
 
     stage: run.Stage
@@ -31,6 +31,7 @@ class Pour:
     away: int
     into: Vessel
     told_away: bool
+    named: bool = False
     flags: list[str] = field(default_factory=list)
 
     @property
@@ -49,8 +50,8 @@ def read(stage: run.Stage, back: int | None, into: Vessel | None, *, told_away: 
     extra = max(back - tank, 0)
     carried = min(carried, tank + extra - back)
     away = tank + extra - back - carried
-    told_away = told_away or not stage.need.comes_back
-    pour = Pour(stage, drawn, water, carried, back, extra, away, into or stage.vessel, told_away)
+    named, told_away = told_away, told_away or not stage.need.comes_back
+    pour = Pour(stage, drawn, water, carried, back, extra, away, into or stage.vessel, told_away, named)
     if extra:
         pour.flags.append("pour_back.over")
     if not told_away and is_large(away, tank):
@@ -116,13 +117,19 @@ def _pour_away(book: Book, pour: Pour, taken: tuple[int, int], load: int, area: 
     stage = pour.stage
     if not pour.away:
         return
+    strength = str(stage.need.dilution)
+    if pour.told_away and not pour.named:
+        stage.container = destination.found_locked(
+            book.work, stage.container, batch=stage.batch, dilution=strength, volume=pour.away
+        )
     if stage.container is None or not pour.told_away:
         book.run_to(Place.UNACCOUNTED, pour.away, batch=stage.batch)
         return
     old = [share(each, pour.away, _poured(pour)) if not pour.home else each for each in taken]
     told = origin.snapshot(
-        stage.batch, wrote=WROTE, volume=pour.away, dilution=str(stage.need.dilution), load=load + old[0],
+        stage.batch, wrote=WROTE, volume=pour.away, dilution=strength, load=load + old[0],
         area=area + old[1], film_or_paper=stage.bath.material or "",
+        substances=hazards.substances_of(book.work.darkroom),
     )  # fmt: skip
     fill = pour_locked(book.work, container=stage.container, volume=pour.away, origin=told, happened=True)
     pour.flags.extend(fill.flags)

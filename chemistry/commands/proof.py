@@ -3,11 +3,12 @@
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 from accounts.models import SignOff
-from chemistry.commands import proofentry, prooftotal
+from chemistry.commands import proofentry, prooftotal, standing
 from chemistry.commands.batch import DOUBTFUL
-from chemistry.models import Batch, FormulaVersion, Origin
+from chemistry.models import Batch, FormulaVersion, Origin, Vessel
 
 QUESTIONS = (*prooftotal.QUESTIONS, *proofentry.QUESTIONS)
 
@@ -17,6 +18,19 @@ def differences(darkroom_id: int | None = None) -> Iterator[str]:
     for question in QUESTIONS:
         yield from question.failing(darkroom_id)
     yield from _unsigned(darkroom_id)
+    yield from _outdated(darkroom_id)
+
+
+def _outdated(darkroom_id: int | None) -> Iterator[str]:
+    """Yield the vessels whose date or limit of load, which notices go by, is not what their history says."""
+    rows = Vessel.objects.with_contents().select_related("darkroom").filter(contents__gt=0).order_by("pk")
+    for vessel in (rows if darkroom_id is None else rows.filter(darkroom=darkroom_id)).iterator(chunk_size=500):
+        zone, rules = vessel.darkroom.zone, standing.rules_of(vessel)
+        promise = standing.kept(vessel) or standing.promised(vessel, rules, zone)
+        if vessel.use_by != promise.day:
+            yield f"vessel {vessel.code}: says it is good until {vessel.use_by}, its history says {promise.day}"
+        if vessel.load_limit != (limit := standing.load_limit(vessel)):
+            yield f"vessel {vessel.code}: says it can do {vessel.load_limit} load, its formula says {limit}"
 
 
 def _unsigned(darkroom_id: int | None) -> Iterator[str]:
@@ -36,9 +50,9 @@ def _unsigned(darkroom_id: int | None) -> Iterator[str]:
 def _held(people: set[int | None]) -> dict[tuple[int | None, str], list[tuple[datetime, datetime]]]:
     """Return from when until when people were signed off, by person and topic."""
     held: dict[tuple[int | None, str], list[tuple[datetime, datetime]]] = defaultdict(list)
-    rows = SignOff.objects.filter(trainee__in=people - {None}).values_list(
-        "trainee", "topic__code", "valid_from", "expires_at", "revocation__at"
-    )
-    for person, topic, begun, over, revoked in rows:
-        held[person, topic].append((begun, min(over, revoked or over)))
+    rows: Any = SignOff.objects.with_end().filter(trainee__in=people - {None})
+    for person, topic, begun, *ends in rows.values_list(
+        "trainee", "topic__code", "valid_from", "expires_at", "revocation__at", "stale_from"
+    ):
+        held[person, topic].append((begun, min(filter(None, ends))))
     return held

@@ -36,6 +36,24 @@ ENTRIES = (
         """,
     ),
     Question(
+        "entry {}: {} of 0.1 mL went down the drain or came back, and no release is named",
+        """
+        SELECT v.seq, m.volume FROM chemistry_movement m JOIN accounts_entry v ON v.id = m.entry_id
+        WHERE (m.source = 'drain' OR m.target = 'drain') AND m.release_id IS NULL AND {room}
+        """,
+    ),
+    Question(
+        "entry {}: its release is {} of 0.1 mL, the movements down the drain carry {}",
+        """
+        SELECT e.seq, v.volume, COALESCE(SUM(CASE m.target WHEN 'drain' THEN m.volume ELSE -m.volume END), 0)
+        FROM waste_drainrelease v JOIN accounts_entry e ON e.id = v.entry_id
+        LEFT JOIN chemistry_movement m ON m.release_id = v.id
+        WHERE (m.id IS NOT NULL OR e.act NOT IN ('drain:release', 'drain:reverse')) AND {room}
+        GROUP BY v.id, e.seq, v.volume
+        HAVING v.volume <> COALESCE(SUM(CASE m.target WHEN 'drain' THEN m.volume ELSE -m.volume END), 0)
+        """,
+    ),
+    Question(
         "entry {}: {} load went through, yet vessel {} was charged {}",
         """
         SELECT v.seq, k.load, b.code, c.load FROM chemistry_checkin k
@@ -104,7 +122,11 @@ REVERSALS = (
             UNION ALL
             SELECT 'pour', f.id, f.entry_id FROM waste_fill f
             LEFT JOIN waste_fill back ON back.reverses_id = f.id
-            WHERE f.reverses_id IS NULL AND back.id IS NULL) kept ON kept.entry_id = r.target_id
+            WHERE f.reverses_id IS NULL AND back.id IS NULL
+            UNION ALL
+            SELECT 'release', d.id, d.entry_id FROM waste_drainrelease d
+            LEFT JOIN waste_drainrelease back ON back.reverses_id = d.id
+            WHERE d.reverses_id IS NULL AND back.id IS NULL) kept ON kept.entry_id = r.target_id
         WHERE {room}
         """,
     ),

@@ -9,7 +9,7 @@ from django.db.models import Sum
 
 from accounts.commands.entry import Work
 from chemistry.commands import run, standing
-from chemistry.models import Batch, Hold, Line, LineStep, Vessel, VesselState
+from chemistry.models import Batch, Hold, LineStep, Vessel, VesselState
 from chemistry.science import capacity
 from chemistry.science import plan as rules
 from chemistry.science.dilution import STOCK, parse
@@ -41,8 +41,9 @@ class Problem:
 class Shelf:
     """What stands in the room and what is kept of it, read in two queries for one plan."""
 
-    def __init__(self, work: Work, line: Line, tank: Tank, conditions: Conditions) -> None:
-        self.work, self.line, self.tank, self.conditions = work, line, tank, conditions
+    def __init__(self, work: Work, steps: Sequence[LineStep], tank: Tank, conditions: Conditions) -> None:
+        self.work, self.line, self.tank, self.conditions = work, steps[0].line, tank, conditions
+        self.followers = steps[1:]
         self.tanks = [millilitres(size) for size in work.darkroom.tank_sizes]
         self.minor = work.whom.is_minor(work.recorded_at)
         full = Vessel.objects.with_contents().filter(darkroom=work.darkroom, contents__gt=0)
@@ -73,9 +74,12 @@ class Shelf:
         return [each for each in self._alike(role, vessel) if not self.problems(role, each, tank)]
 
     def would_do(self, vessel: Vessel) -> list[dict[str, Any]]:
-        """Return what would do instead: first another vessel, then another tank or dilution that this room has."""
+        """Return what would do instead: first another vessel, then another tank or dilution that this room has.
+
+        Only what the rest of the line takes as well: an offer that the fixer would refuse is no help.
+        """
         found: list[dict[str, Any]] = []
-        for tank in (self.tank, *self._alternatives(vessel)):
+        for tank in filter(self._followed, (self.tank, *self._alternatives(vessel))):
             mine = [] if tank is self.tank or self.problems(DEVELOPER, vessel, tank) else [vessel]
             found += [_offer(each, tank) for each in (mine or self.others(DEVELOPER, vessel, tank))[:2]]
             if len(found) >= MOST_OFFERS:
@@ -99,6 +103,9 @@ class Shelf:
             left = capacity.left(figure, bath.basis_ml, bath.load, bath.held_load, self.tank.compensate)
             found["load_left"] = load_text(load_units(left))
         return found
+
+    def _followed(self, tank: Tank) -> bool:
+        return not any(self.problems(step.role, step.vessel, tank) for step in self.followers)
 
     def _bath(self, vessel: Vessel, batch: Batch) -> Bath:
         return run.bath(vessel, batch, self.line, self.held.get(vessel.pk, (0, 0)))

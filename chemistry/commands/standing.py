@@ -14,7 +14,7 @@ from chemistry.models.stop import StopKind
 from chemistry.science import capacity, keeping, oxidation, replenishment
 from chemistry.science.formula import Material, Replenishing, Rules, Use
 from darkroom_service.localday import day_of
-from darkroom_service.quantity import millilitres, rolls
+from darkroom_service.quantity import load_units, millilitres, rolls
 
 BOTTLING_DAYS = 3  # a day's rest and a weekend: our choice
 
@@ -46,13 +46,13 @@ def assess(vessel: Vessel, at: datetime, zone: str) -> Standing:
     rules = rules_of(vessel)
     bound = air.bound(vessel, rules, at)
     left, total = roll_units(vessel, rules)
-    promise = _kept(vessel) or promised(vessel, rules, zone)
+    promise = kept(vessel) or promised(vessel, rules, zone)
     doubts = (*_dated(promise, at, zone), *_aired(bound))
     state, reasons = _state(vessel, left, doubts)
     return Standing(state, reasons, promise.day, promise.why, left, total, bound)
 
 
-def _kept(vessel: Vessel) -> keeping.UseBy | None:
+def kept(vessel: Vessel) -> keeping.UseBy | None:
     """Return what the row keeps of a failed test, which the other dates cannot tell; nothing if it failed none."""
     failed = vessel.state == VesselState.STOPPED and vessel.use_by_rule.startswith(keeping.FAILED)
     return keeping.UseBy(None, "failed", vessel.use_by_rule) if failed else None
@@ -125,6 +125,12 @@ def roll_units(vessel: Vessel, rules: Rules, *, compensated: bool = True) -> tup
     return total - rolls(vessel.load), total
 
 
+def load_limit(vessel: Vessel) -> int | None:
+    """Return the load (1/3600 roll unit) the present filling can do, where a count limits it; kept for notices."""
+    total = roll_units(vessel, rules_of(vessel))[1] if vessel.batch and vessel.contents else None
+    return None if total is None else load_units(total)
+
+
 def opened(vessel: Vessel, at: datetime, contents_before: int) -> None:
     """Note that a vessel was opened: the air shut in until now has acted, fresh air is shut in from here.
 
@@ -194,6 +200,7 @@ def part_full_from(vessel: Vessel, at: datetime) -> None:
 
 def refresh(vessel: Vessel, work: Work) -> None:
     """Recompute the use-by date with its rule, and the state; a stopped vessel stays stopped."""
+    vessel.load_limit = load_limit(vessel)
     if vessel.batch is None or vessel.contents == 0:
         return
     zone, rules = work.darkroom.zone, rules_of(vessel)
@@ -225,12 +232,8 @@ def recall(vessel: Vessel, work: Work) -> None:
         inherited = None
     first = headspace.first_part_full(moves, vessel)
     vessel.part_full_since = min(filter(None, (inherited, first)), default=None)
-    passed = (
-        BathTest.objects.filter(since, vessel=vessel, passed=True, entry__reversal=None)
-        .order_by("-occurred_at")
-        .first()
-    )
-    vessel.last_pass_at = passed.occurred_at if passed else vessel.last_pass_at
+    passes = BathTest.objects.filter(since, vessel=vessel, passed=True, entry__reversal=None)
+    vessel.last_pass_at = passes.aggregate(last=Max("occurred_at"))["last"] or vessel.last_pass_at
     if open_stop(vessel):
         vessel.state = VesselState.STOPPED
     refresh(vessel, work)

@@ -93,7 +93,7 @@ def undo_locked(work: Work, target: Entry) -> None:
 def _restate(work: Work, vessel: Vessel) -> None:
     standing.refresh(vessel, work)
     vessel.version += 1
-    vessel.save(update_fields=["state", "use_by", "use_by_rule", "version"])
+    vessel.save(update_fields=["state", "use_by", "use_by_rule", "load_limit", "version"])
 
 
 def judge_lifter(work: Work, vessel: Vessel) -> None:

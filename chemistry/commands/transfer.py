@@ -1,6 +1,6 @@
 """Transfers: reports of liquid moved. Chemistry flags them and may stop a vessel; only what cannot be is refused."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
@@ -15,7 +15,7 @@ from accounts.commands.entry import Ask, Work, command
 from accounts.models import Entry
 from chemistry.commands import emptying, moving, reversal
 from chemistry.commands.moving import Done
-from chemistry.models import Reversal, Transfer, TransferKind, Vessel
+from chemistry.models import FormulaVersion, Reversal, Transfer, TransferKind, Vessel
 from chemistry.science.verdict import Verdict
 from darkroom_service import clock
 
@@ -29,15 +29,17 @@ DOING: dict[TransferKind, Callable[..., Done]] = {
     TransferKind.OPEN: moving.open_pack,
     TransferKind.EMPTY: emptying.empty,
     TransferKind.SPILL: emptying.spill,
+    TransferKind.DRAIN: emptying.drain,
 }
 
 
 @dataclass(frozen=True)
 class Check:
-    """What the rules would say of a transfer, nothing being written."""
+    """What the rules would say of a transfer, nothing being written; ``liquids`` are what would be poured and made."""
 
     flags: tuple[str, ...]
     verdicts: tuple[Verdict, ...]
+    liquids: tuple[tuple[FormulaVersion, str], ...]
 
 
 @command(Act.TRANSFER_CREATE)
@@ -90,6 +92,16 @@ def check(ask: Ask, *, kind: TransferKind, **given: Any) -> Check:
         by, now = entry.membership(ask.darkroom_id, ask.person_id), clock.now()
         entry.permit(by, Act.TRANSFER_CREATE, occurred_at=now, now=now)
         work = Work(by.darkroom, by, None, Act.TRANSFER_CREATE, head.seq + 1, now, now)
+        found = _standing(work, given)
         done = DOING[kind](work, **given)
+        found += _standing(work, {"target": done.transfer.target and done.transfer.target.public_id})
         transaction.set_rollback(True)
-    return Check(tuple(done.transfer.flags), done.verdicts)
+    return Check(tuple(done.transfer.flags), done.verdicts, tuple(found))
+
+
+def _standing(work: Work, given: Mapping[str, Any]) -> list[tuple[FormulaVersion, str]]:
+    """Return the liquids of the vessels that are named, with the strength they stand at."""
+    named = [given[name] for name in ("source", "target") if given.get(name)]
+    rows = Vessel.objects.filter(darkroom=work.darkroom, public_id__in=named, contents__gt=0).exclude(batch=None)
+    batches = [row.batch for row in rows.select_related("batch__formula_version__formula").order_by("pk") if row.batch]
+    return [(each.formula_version, each.dilution) for each in batches]

@@ -75,6 +75,14 @@ class Batch(models.Model):
             models.UniqueConstraint(fields=["darkroom", "code"], name="batch_code_once"),
             models.CheckConstraint(condition=models.Q(made__gte=0), name="batch_made_not_negative"),
         )
+        indexes = (
+            models.Index(
+                fields=["rest_until"],
+                condition=models.Q(state__in=["requested", "resting", "mixed"]),
+                name="batch_waiting",
+            ),
+            models.Index(fields=["mixing_started_at"], name="batch_begun"),
+        )
 
 
 class BatchStep(models.Model):

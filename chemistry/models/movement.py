@@ -5,7 +5,7 @@ from django.db import models
 from accounts.models import Entry
 from chemistry.models.batch import Batch
 from chemistry.models.vessel import Vessel
-from waste.models import Fill
+from waste.models import DrainRelease, Fill
 
 
 class Place(models.TextChoices):
@@ -43,6 +43,7 @@ class Movement(models.Model):
     target_batch = models.ForeignKey(Batch, models.PROTECT, null=True, related_name="movements_in")
     target_basis = models.BigIntegerField(default=0)
     fill = models.ForeignKey(Fill, models.PROTECT, null=True, related_name="+")
+    release = models.ForeignKey(DrainRelease, models.PROTECT, null=True, related_name="+")
     sets_level = models.BooleanField(default=False)
     reverses = models.OneToOneField("self", models.PROTECT, null=True, related_name="reversed_by")
 

@@ -43,3 +43,7 @@ class Pack(models.Model):
             models.CheckConstraint(condition=models.Q(makes__gt=0), name="pack_makes_positive"),
             models.CheckConstraint(condition=models.Q(price_minor__gte=0), name="pack_price_not_negative"),
         )
+        indexes = (
+            models.Index(fields=["best_before"], condition=models.Q(state="sealed"), name="pack_dated"),
+            models.Index(fields=["sheet_revision"], condition=models.Q(state="sealed"), name="pack_by_sheet"),
+        )

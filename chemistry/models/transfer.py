@@ -20,6 +20,7 @@ class TransferKind(models.TextChoices):
     DILUTE = "dilute"
     REPLENISH = "replenish"
     SPILL = "spill"
+    DRAIN = "drain"
 
 
 class Transfer(models.Model):

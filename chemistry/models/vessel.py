@@ -54,7 +54,9 @@ class Vessel(models.Model):
     ``contents``, ``basis``, ``load`` and ``area`` are running totals provable from the two ledgers. ``basis`` is the
     volume the present contents were filled with, which the capacity counts on. ``filled_at`` is when the present
     filling began, ``level_known_at`` when its level was last known for sure: a report from before changes no level.
-    ``oxygen_*`` is the dose in mmol/L taken up before the vessel was last closed, at ``closed_at``.
+    ``load_limit`` is the load its present filling can do, and ``use_by`` the last day it is trusted: both are kept for
+    what looks over all vessels at once, and follow from the rows too. ``oxygen_*`` is the dose in mmol/L taken up
+    before the vessel was last closed, at ``closed_at``.
     """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -73,6 +75,7 @@ class Vessel(models.Model):
     basis = models.BigIntegerField(default=0)
     load = models.BigIntegerField(default=0)
     area = models.BigIntegerField(default=0)
+    load_limit = models.BigIntegerField(null=True)
     replenish_owed = models.BigIntegerField(default=0)
     filled_at = models.DateTimeField(null=True)
     level_known_at = models.DateTimeField(null=True)
@@ -98,4 +101,12 @@ class Vessel(models.Model):
                 name="vessel_totals_not_negative",
             ),
             models.CheckConstraint(condition=models.Q(nominal__gt=0), name="vessel_nominal_positive"),
+        )
+        indexes = (
+            models.Index(fields=["use_by"], condition=models.Q(contents__gt=0), name="vessel_dated"),
+            models.Index(
+                fields=["darkroom"],
+                condition=models.Q(contents__gt=0, load__gte=models.F("load_limit") / 2),
+                name="vessel_half_used",
+            ),
         )

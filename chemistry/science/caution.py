@@ -38,13 +38,17 @@ class Caution:
 
 
 def handling(rules: Rules, form: Form) -> tuple[Caution, ...]:
-    """The floor for handling this formula in this form, at any strength; the last line says what prevails over it.
+    """The floor for handling this formula in this form, at any strength; see ``floor``."""
+    return floor(rules.kind, {part.cas for part in rules.composition}, form)
 
-    Composition in CAS numbers. It never depends on concentration, so a weak dilution keeps every line. Source: common
-    practice in school darkrooms; statements of metol, hydroquinone and borates from memory of the EU list.
+
+def floor(kind: Kind, present: set[str], form: Form) -> tuple[Caution, ...]:
+    """The floor for handling a kind of bath in a form, at any strength; the last line says what prevails over it.
+
+    ``present`` holds CAS numbers. It never depends on concentration, so a weak dilution keeps every line. Source:
+    common practice in school darkrooms; statements of metol, hydroquinone and borates from memory of the EU list.
     """
-    present = {part.cas for part in rules.composition}
-    found = [*_touch(rules.kind), *_allergy(present)]
+    found = [*_touch(kind), *_allergy(present)]
     if form is Form.POWDER:
         found.append(
             Caution(
@@ -54,7 +58,7 @@ def handling(rules: Rules, form: Form) -> tuple[Caution, ...]:
             )
         )
         found.extend(_premixed(present))
-    if rules.kind is Kind.STOP_BATH:
+    if kind is Kind.STOP_BATH:
         found.append(_ACID)
     found.append(_PREVAILS)
     return tuple(found)

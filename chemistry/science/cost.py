@@ -6,6 +6,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
+# Currencies whose smallest unit is not the hundredth, ISO 4217 (from memory).
+PLACES = dict.fromkeys(("CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0) | dict.fromkeys(
+    ("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3
+)
+
 
 @dataclass(frozen=True)
 class Rate:
@@ -62,3 +67,12 @@ def share_out(total_minor: int, weights: Sequence[int]) -> list[int]:
     for at in by_remainder[: total_minor - sum(shares)]:
         shares[at] += 1
     return shares
+
+
+def major(minor: int, currency: str) -> str:
+    """Return minor units as they are read: 1200 of EUR is ``12.00``, of JPY ``1200``, of KWD ``1.200``.
+
+    The places after the point are those of ISO 4217 (from memory); a code not listed there has two.
+    """
+    places = PLACES.get(currency, 2)
+    return f"{Decimal(minor).scaleb(-places):.{places}f}"

@@ -3,7 +3,7 @@
 import base64
 import binascii
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
@@ -16,6 +16,7 @@ DEFAULT_LIMIT = 50
 HIGHEST_LIMIT = 200
 WHOLE = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
 Row = TypeVar("Row", bound=Model)
+Thing = TypeVar("Thing")
 
 
 def page(request: Request, rows: QuerySet[Row], write: Callable[[list[Row]], Any], *, column: str = "-id") -> Response:
@@ -27,6 +28,18 @@ def page(request: Request, rows: QuerySet[Row], write: Callable[[list[Row]], Any
     found = list(rows.order_by(column)[: limit + 1])
     shown, more = found[:limit], len(found) > limit
     following = _address(request, getattr(shown[-1], name)) if more else None
+    headers = {"Link": f'<{following}>; rel="next"'} if following else {}
+    return Response({"items": write(shown), "next": following}, headers=headers)
+
+
+def page_of_table(
+    request: Request, rows: Sequence[Thing], write: Callable[[Sequence[Thing]], Any], *, number: Callable[[Thing], int]
+) -> Response:
+    """Answer one page of a table that is no rows of the database; ``number`` is each thing's own, rising."""
+    limit, after = _limit(request), _after(request)
+    found = sorted((each for each in rows if after is None or number(each) > after), key=number)
+    shown, more = found[:limit], len(found) > limit
+    following = _address(request, number(shown[-1])) if more else None
     headers = {"Link": f'<{following}>; rel="next"'} if following else {}
     return Response({"items": write(shown), "next": following}, headers=headers)
 

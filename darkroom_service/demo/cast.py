@@ -16,7 +16,7 @@ EMERGENCY = (
 SETTINGS = {
     "name": "Mirefield School Darkroom", "zone": ZONE, "country_rules": "EU", "currency": "EUR",
     "emergency_text": EMERGENCY, "second_person_mixing": "required", "second_person_release": "required",
-    "tank_sizes": [3000, 4730, 6000, 9460, 10000, 15000],
+    "tank_sizes": [3000, 4730, 6000, 9460, 10000, 15000], "room_volume": 4800, "air_changes": 400,
 }  # fmt: skip
 PEOPLE = {
     "admin": ("Petra Quill", frozenset({Role.MEMBER})),

@@ -9,7 +9,7 @@ from chemistry.commands.report import Report
 from chemistry.commands.run import Film
 from chemistry.models import Batch, CheckIn, Vessel
 from chemistry.science.tank import Conditions
-from darkroom_service.demo import printing, stores
+from darkroom_service.demo import collecting, printing, stores
 from darkroom_service.demo.stage import Stage, found
 from darkroom_service.demo.stores import mls
 
@@ -32,7 +32,7 @@ def play(stage: Stage) -> None:
     """Play the term day by day."""
     happenings: dict[int, Callable[[Stage], None]] = {
         20: _print, 21: _test_often, 28: _test_often, 30: _dregs, 34: _renew, 36: _level, 37: _late_sheet,
-        46: _entered_twice, 47: _open_fixer, 48: _print, 50: _promote, 60: _fails,
+        46: _entered_twice, 47: _open_fixer, 48: _print, 50: _promote, 52: collecting.collect, 60: _fails,
         66: _ask_for_more, 67: _test_shelf, 68: _renew, 69: _extend,
     }  # fmt: skip
     films = {day: (who, told) for day, who, *told in FILMS}

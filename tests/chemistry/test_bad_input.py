@@ -21,7 +21,7 @@ from chemistry.commands.tray import Filling
 from chemistry.models import BathTest
 from darkroom_service import clock
 from tests import make
-from tests.chemistry import bench, brew, trays
+from tests.chemistry import bench, brew, furniture, trays
 from tests.chemistry import term as terms
 from tests.chemistry.bench import ml, quantity
 from tests.chemistry.term import Term
@@ -84,6 +84,7 @@ def furnished() -> Term:
         told = Filling("developer", trays.tray(room).public_id, made["paper"].public_id, ml("1000"), "1+2")
         made["printing"] = brew.do(traysession.open, term.ada, group="Monday", trays=[told])
         made["uma"] = anybody(term)
+        made["more"] = furniture.everything(made["uma"])
     return term
 
 
@@ -293,7 +294,7 @@ def thing_of(t: Term, kind: str) -> Any:
     rows = {
         "batches": t.bath.batch, "check-ins": t.late, "containers": t.can, "fills": t.by_hand, "formulas": formula(t),
         "lines": t.line, "members": t.ada, "packs": t.pack, "streams": t.can.stream, "tank-plans": t.kept,
-        "transfers": t.decant, "tray-sessions": t.printing, "vessels": t.bath,
+        "transfers": t.decant, "tray-sessions": t.printing, "vessels": t.bath, **t.more,
     }  # fmt: skip
     return rows[kind].public_id
 
@@ -311,7 +312,7 @@ def send(client: Any, route: Any, thing: Any) -> Any:
     """Send an empty request to a route about a thing."""
     path = route.pattern.removeprefix("api/v1/darkrooms/<slug:slug>/")
     for part in [part for part in path.split("/") if part.startswith("<")]:
-        path = path.replace(part, "1" if part.startswith("<int") else str(thing))
+        path = path.replace(part, {"<int": "1", "<str": "55-55-0"}.get(part[:4], str(thing)))
     headers = {"HTTP_IDEMPOTENCY_KEY": str(uuid4()), "HTTP_IF_MATCH": "*"}
     more = {} if route.method == "GET" else {"data": "{}", "content_type": "application/json"}
     return client.generic(route.method, path, **more, **headers)

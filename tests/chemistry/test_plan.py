@@ -9,6 +9,7 @@ from django.db import connections
 from django.db.models import Sum
 
 from accounts.acts import Role
+from chemistry.commands import line as lines
 from chemistry.models import CheckIn, Hold, TankPlan, Vessel, VesselState
 from darkroom_service import clock
 from tests import make
@@ -143,6 +144,21 @@ def test_the_last_of_a_bottle_is_refused_and_another_bottle_is_named(staffed, ad
     assert told["facts"]["remains"]["contents_ml"] == "300.0"
     assert str(other.public_id) in {each["id"] for each in told["facts"]["reasons"][0]["vessels"]}
     assert str(small.public_id) not in {each["vessel"] for each in told["facts"]["would_do"]}
+
+
+def test_no_tank_is_offered_that_the_rest_of_the_line_would_refuse(staffed, ada, client_for):
+    # The room's 1000 mL tank has stock enough at 1+3 for the roll, but the line's 600 mL of fixer do not cover it.
+    staffed.tank_sizes = [6000, 10000]
+    staffed.save(update_fields=["tank_sizes"])
+    fixer = brew.working(staffed, "rapid-fixer", "1+4", "600")
+    steps = [("developer", bench.developer(staffed)), ("fixer_1", fixer)]
+    told = [{"role": role, "vessel": vessel.public_id, "container": None} for role, vessel in steps]
+    line = brew.do(lines.create, brew.staff(staffed), name="short", process="bw", film_or_paper="film", steps=told)
+    answer, told = plan(client_for(ada), bench.tank(line, size="600", dilution="1+3"))
+    assert (answer.status_code, told["code"]) == (422, "tank.short_of_stock")
+    offered = {(each["tank"]["value"], each["dilution"]) for each in told["facts"]["would_do"]}
+    assert ("600.0", "1+1") in offered
+    assert "1000.0" not in {size for size, _ in offered}
 
 
 def test_the_service_picks_another_bottle_where_the_lines_own_does_not_do(staffed, ada, client_for):
@@ -338,11 +354,11 @@ def test_a_plan_takes_the_same_queries_whatever_stands_on_the_shelf(
 ):
     line = bench.line(staffed, bench.developer(staffed), full=True)
     client, body = client_for(ada), bench.tank(line, hold=True)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(17):
         assert client.post("tank-plans", body).status_code == 201
     for _ in range(3):
         bench.developer(staffed, "300")
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(17):
         assert client.post("tank-plans", body).status_code == 201
 
 

@@ -403,7 +403,10 @@ def test_a_used_tray_poured_into_the_stock_it_came_from_is_another_strength(staf
 def test_a_tray_in_the_wrong_container_quarantines_it(staffed, stock, tray, says, ada):
     session = trays.opened(staffed, tray, stock, who=ada)
     can = pail.can(brew.staff(staffed), "fixer", rated="20000")
-    assert codes(close(says, session, gone(**into(container=can)))) == ["container.wrong_stream"]
+    assert codes(close(says, session, gone(**into(container=can)))) == [
+        "container.incompatible",
+        "container.wrong_stream",
+    ]
     assert make.refreshed(can).state == "quarantined"
 
 

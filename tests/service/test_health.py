@@ -7,19 +7,22 @@ from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from accounts import triggers
-from darkroom_service import clock, health
+from accounts.commands import heartbeat
+from accounts.models import Delivery, Pulse
+from darkroom_service import clock
+from tests import make
 
 
 @pytest.fixture
 def beating(db):
-    health.record_heartbeat(clock.now())
+    heartbeat.beat(Pulse.TICK, clock.now())
 
 
 def parts(client):
     response = client.get("/readyz")
     body = response.json()
     assert response.status_code == (200 if body["status"] == "up" else 503)
-    assert set(body) == {"status", "checks"}
+    assert set(body) <= {"status", "checks", "mail", "seconds_since"}
     assert set(body["checks"].values()) <= {"up", "down"}
     return body["status"], {name for name, state in body["checks"].items() if state == "down"}
 
@@ -62,15 +65,27 @@ def test_a_scheduler_that_fell_silent_is_down(client, beating, settings):
         assert parts(client) == ("down", {"scheduler"})
 
 
-def test_a_scheduler_that_never_ran_is_down(client, db, settings, tmp_path, monkeypatch):
-    monkeypatch.setattr(health, "last_heartbeat", lambda: None)
+def test_a_scheduler_that_never_ran_is_down(client, db):
     assert parts(client) == ("down", {"scheduler"})
 
 
-def test_a_heartbeat_is_read_back_as_written(db):
-    at = clock.now()
-    health.record_heartbeat(at)
-    assert health.last_heartbeat() == at
+def test_ages_are_told_in_seconds_and_nothing_else(client, bo, settings):
+    now = clock.now()
+    heartbeat.beat(Pulse.TICK, now - timedelta(seconds=40))
+    heartbeat.beat(Pulse.MAIL, now - timedelta(seconds=90))
+    told = make.notice(bo, posted_at=now - timedelta(seconds=70))
+    Delivery.objects.create(notice=told, channel="email", due_at=now)
+    ages = client.get("/readyz").json()["seconds_since"]
+    assert {name: round(age, -1) for name, age in ages.items()} == {"tick": 40, "oldest_unsent": 70, "last_mail": 90}
+    Delivery.objects.update(state="sent")
+    assert client.get("/readyz").json()["seconds_since"]["oldest_unsent"] is None
+
+
+def test_a_service_without_mail_says_so_and_is_ready(client, beating, settings):
+    assert client.get("/readyz").json()["mail"] == "mail is not set up"
+    settings.MAIL_READY = True
+    assert client.get("/readyz").json()["mail"] == "set up"
+    assert parts(client) == ("up", set())
 
 
 @pytest.mark.parametrize("address", ["/healthz", "/readyz"])

@@ -10,8 +10,24 @@ from openapi_spec_validator import validate
 
 from darkroom_service.management.commands import schema as command
 
-# Reading a notice twice is reading it: it writes no ledger row.
-WITHOUT_A_KEY = ["/api/v1/darkrooms/{slug}/notices/{id}/reading"]
+# What only computes writes nothing; reading, finishing or muting a notice twice is doing it once: no ledger row.
+WITHOUT_A_KEY = [
+    "/api/v1/darkrooms/{slug}/air/clearance",
+    "/api/v1/darkrooms/{slug}/air/dust",
+    "/api/v1/darkrooms/{slug}/air/sulfite-and-acid",
+    "/api/v1/darkrooms/{slug}/assessments/bleach",
+    "/api/v1/darkrooms/{slug}/assessments/compatibility",
+    "/api/v1/darkrooms/{slug}/assessments/discharge",
+    "/api/v1/darkrooms/{slug}/assessments/neutralisation",
+    "/api/v1/darkrooms/{slug}/assessments/oxygen-demand",
+    "/api/v1/darkrooms/{slug}/assessments/silver",
+    "/api/v1/darkrooms/{slug}/assessments/stop-into-developer",
+    "/api/v1/darkrooms/{slug}/hazards",
+    "/api/v1/darkrooms/{slug}/notice-kinds/{kind}/muting",
+    "/api/v1/darkrooms/{slug}/notices/{id}/completion",
+    "/api/v1/darkrooms/{slug}/notices/{id}/reading",
+    "/api/v1/darkrooms/{slug}/notices/{id}/snooze",
+]
 METHODS = {"get", "post", "put", "patch", "delete"}
 
 

@@ -5,16 +5,62 @@ from datetime import timedelta
 import pytest
 from django.contrib.auth import get_user_model
 from django.contrib.sessions.models import Session
+from django.core.management import CommandError, call_command
 from knox.models import get_token_model
+from kombu.exceptions import OperationalError
 
-from darkroom_service import celery, clock, health
+from accounts.commands import heartbeat
+from accounts.models import Pulse
+from darkroom_service import celery, clock, notices
+from darkroom_service import tick as beat
 
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(autouse=True)
+def alone(settings):
+    """Send in this thread: another would not see what a test has not committed."""
+    settings.DELIVERY_SENDERS = 1
+
+
 def test_a_tick_leaves_a_heartbeat():
+    assert beat.tick(senders=1)
+    assert clock.now() - heartbeat.last(Pulse.TICK) < timedelta(seconds=5)
+
+
+def test_a_sweep_that_fails_shows_as_silence_and_the_rest_is_done_all_the_same(monkeypatch):
+    def fail(at):
+        raise RuntimeError("no such column")
+
+    monkeypatch.setattr(notices, "sweep", fail)
+    Session.objects.create(session_key="old", session_data="", expire_date=clock.now() - timedelta(seconds=1))
+    assert not beat.tick(senders=1)
+    assert heartbeat.last(Pulse.TICK) is None
+    assert not Session.objects.exists()
+
+
+def test_the_command_ticks_without_any_broker(monkeypatch):
+    call_command("tick")
+    assert heartbeat.last(Pulse.TICK)
+    monkeypatch.setattr(notices, "sweep", lambda at: 1 / 0)
+    with pytest.raises(CommandError, match="sweep"):
+        call_command("tick")
+
+
+def test_much_waiting_asks_for_hands_and_a_broker_that_is_away_stops_nothing(monkeypatch, settings):
+    settings.DELIVERY_SENDERS = 1
+    asked = []
+    monkeypatch.setattr(celery, "waiting", lambda: 70)
+    monkeypatch.setattr(celery.lend_a_hand, "apply_async", lambda **given: asked.append(given))
     celery.tick()
-    assert clock.now() - health.last_heartbeat() < timedelta(seconds=5)
+    assert len(asked) == 3
+    assert all(hint["expires"] <= settings.TICK_SECONDS for hint in asked)
+
+    def away(**_):
+        raise OperationalError("connection refused")
+
+    monkeypatch.setattr(celery.lend_a_hand, "apply_async", away)
+    celery.tick()
 
 
 def test_a_tick_clears_what_has_run_out_and_nothing_else():
@@ -25,7 +71,7 @@ def test_a_tick_clears_what_has_run_out_and_nothing_else():
     tokens = get_token_model().objects
     tokens.create(person, expiry=timedelta(seconds=-1))
     kept, _ = tokens.create(person, expiry=timedelta(days=1))
-    celery.tick()
+    beat.tick(senders=1)
     assert [row.session_key for row in Session.objects.all()] == ["new"]
     assert [row.pk for row in tokens.all()] == [kept.pk]
 

@@ -11,9 +11,10 @@ from darkroom_service import clock
 from darkroom_service.refusal import Clash, Malformed, Unworkable
 from tests import make
 from tests.waste.pail import can, do, kept_apart, ml, poured, within
-from waste.commands import container, fill
+from waste.commands import container, fill, incident
 from waste.models import Container, ContainerStep, Fill
 
+WRONG = ["container.incompatible", "container.wrong_stream"]
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 
@@ -44,6 +45,7 @@ def test_a_pour_is_written_and_the_contents_move(bo, ada, client_for):
         "contents": {"value": "250.0", "unit": "mL"},
         "room": {"value": "8750.0", "unit": "mL"},
         "next": None,
+        "incident": None,
     }
     assert make.refreshed(held).contents == ml("250")
 
@@ -109,14 +111,14 @@ def test_an_overfull_report_is_written_flagged_and_told_once_a_day(ada, bo, eli,
     speaker = client_for(ada)
     made = speaker.post("fills", body(held, "9000.1"))
     assert (made.status_code, made.json()["flags"]) == (201, ["container.overfull"])
-    assert (made.json()["state"], made.json()["room"]["value"]) == ("open", "0.0")
-    assert speaker.post("fills", body(held)).status_code == 201
-    assert make.refreshed(held).contents == ml("9250.1")
+    assert (made.json()["state"], made.json()["room"]["value"]) == ("quarantined", "0.0")
     assert {(each.to, each.kind, each.safety) for each in Notice.objects.all()} == {
         (bo, "container-overfull", False),
         (eli, "container-overfull", False),
     }
-    assert Notice.objects.count() == 2
+    again = speaker.post("fills", body(held))
+    assert again.json()["flags"] == ["container.quarantined", "container.overfull"]
+    assert make.refreshed(held).contents == ml("9250.1")
 
 
 def test_more_than_a_container_holds_is_written_too_and_is_a_safety_matter(bo):
@@ -146,19 +148,19 @@ def test_a_wrong_stream_is_refused_as_a_plan_with_the_right_container_and_quaran
     fixer, stop = can(bo), can(bo, "stop-bath", name="Stop can")
     wrong = body(fixer, stream=str(stop.stream.public_id))
     refused = bo_speaks.post("fills", {**wrong, "happened": False})
-    assert (refused.status_code, refused.json()["code"]) == (422, "container.wrong_stream")
+    assert (refused.status_code, refused.json()["code"]) == (422, "container.incompatible")
     assert [each["id"] for each in refused.json()["facts"]["allowed"]] == [str(stop.public_id)]
     made = bo_speaks.post("fills", wrong)
-    assert (made.json()["flags"], made.json()["state"]) == (["container.wrong_stream"], "quarantined")
+    assert (made.json()["flags"], made.json()["state"]) == (WRONG, "quarantined")
     assert make.refreshed(fixer).contents == ml("250")
     told = Notice.objects.get(to=bo)
-    assert (told.kind, told.safety, told.path) == ("container-wrong-stream", True, f"containers/{fixer.public_id}")
+    assert (told.kind, told.safety, told.path) == ("container-incompatible", True, f"containers/{fixer.public_id}")
     assert "quarantined until you clear it" in told.text
 
 
 def test_a_quarantined_container_takes_no_plan_and_every_report(bo, bo_speaks):
     held = can(bo)
-    poured(bo, held, stream=kept_apart(bo, "stop-bath").public_id)
+    do(incident.report, bo, kind="other", what="It smells", container=held.public_id)
     refused = bo_speaks.post("fills", body(held, happened=False))
     assert (refused.status_code, refused.json()["code"]) == (409, "container.quarantined")
     assert bo_speaks.post("fills", body(held)).json()["flags"] == ["container.quarantined"]
@@ -171,7 +173,7 @@ def test_a_stream_of_ones_own_takes_what_it_is_a_case_of(bo):
     do(stream.create, bo, code="paper-fixer", name="Paper fixer", kind="fixer")
     held = can(bo, "paper-fixer")
     assert poured(bo, held, stream=kept_apart(bo, "fixer").public_id).flags == []
-    assert poured(bo, held, stream=kept_apart(bo, "rinse").public_id).flags == ["container.wrong_stream"]
+    assert poured(bo, held, stream=kept_apart(bo, "stop-bath").public_id).flags == WRONG
 
 
 def test_a_stream_like_no_other_takes_only_its_own(bo):
@@ -180,14 +182,14 @@ def test_a_stream_like_no_other_takes_only_its_own(bo):
     do(stream.create, bo, code="etching-acid", name="Etching acid")
     assert poured(bo, can(bo, "etching-acid")).flags == []
     acid = kept_apart(bo, "etching-acid").public_id
-    assert poured(bo, can(bo), stream=acid).flags == ["container.wrong_stream"]
+    assert poured(bo, can(bo), stream=acid).flags == WRONG
 
 
 def test_what_nobody_knows_goes_alone_into_a_container_of_its_own(bo, bo_speaks):
     unknown, fixer = can(bo, "unidentified"), can(bo)
     assert bo_speaks.post("fills", body(unknown, stream=None)).json()["flags"] == []
     assert bo_speaks.post("fills", body(unknown, stream=None, happened=False)).status_code == 422
-    assert bo_speaks.post("fills", body(fixer, stream=None)).json()["flags"] == ["container.wrong_stream"]
+    assert bo_speaks.post("fills", body(fixer, stream=None)).json()["flags"] == WRONG
 
 
 def test_whether_a_liquid_is_known_has_to_be_said(bo, bo_speaks):
@@ -279,7 +281,7 @@ def test_a_list_is_paged_and_its_queries_do_not_grow(bo, bo_speaks, django_asser
 
 def test_the_queries_of_a_pour_do_not_grow_with_history(bo, django_assert_num_queries):
     held = can(bo)
-    frame, ids, inner = 7, 2, 3  # lock, rights, replay, entry, head and a savepoint; container and stream; the pour
+    frame, ids, inner = 7, 2, 4  # lock, rights, replay, entry, head and a savepoint; container and stream; the pour
     with django_assert_num_queries(frame + ids + inner):
         poured(bo, held, "1")
     for _ in range(5):
@@ -383,9 +385,9 @@ class TestWithinAnotherCommand:
         held = can(bo)
         with pytest.raises(Clash, match="working fill"):
             self.pour(bo, held, ml("9000.1"), happened=False)
-        with pytest.raises(Unworkable, match="another kind of waste"):
+        with pytest.raises(Unworkable, match="must not meet"):
             self.pour(bo, held, stream="stop-bath", happened=False)
-        assert self.pour(bo, held, stream="stop-bath").flags == ["container.wrong_stream"]
+        assert self.pour(bo, held, stream="stop-bath").flags == WRONG
 
     def test_a_liquid_whose_stream_the_caller_cannot_tell_is_compared_with_nothing(self, bo):
         assert self.pour(bo, can(bo, "selenium-toner"), stream=None, happened=False).flags == []

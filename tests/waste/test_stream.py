@@ -30,6 +30,8 @@ def test_a_starter_stream_needs_only_its_code(bo_speaks):
         "list_code": "09 01 01*",
         "title": "water-based developer and activator solutions",
         "hazardous": True,
+        "list_version": "2015",
+        "us_codes": [],
     }
     assert "sulfur dioxide" in note
 

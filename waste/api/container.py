@@ -14,11 +14,11 @@ from accounts.api.darkroom import Volume
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import etag, paging
-from darkroom_service.api.fields import Id, InstantField, Shape, Text
+from darkroom_service.api.fields import Code, Id, InstantField, Shape, Text
 from darkroom_service.api.schema import PAGE, page_of
 from waste.api.stream import StreamBrief
 from waste.commands import container
-from waste.models import Container, ContainerMaterial, ContainerState
+from waste.models import Container, ContainerMaterial, ContainerState, Washing
 
 NO_METAL = "say one of hdpe, pp, pet, glass; acid and fixer eat metal, and aluminium gives off hydrogen"
 
@@ -60,6 +60,10 @@ class ContainerOut(serializers.Serializer):
     contents = Volume()
     room = serializers.SerializerMethodField()
     state = serializers.ChoiceField(ContainerState.choices)
+    held = serializers.ListField(
+        child=Code(max_length=40), help_text="The kinds of liquid it holds or last held, since it was last washed."
+    )
+    began_at = InstantField(source="began", allow_null=True, help_text="Since when something is in it.")
     opened_at = InstantField()
     closed_at = InstantField(allow_null=True)
     fills = serializers.SerializerMethodField()
@@ -86,6 +90,22 @@ class ClearingIn(ReasonIn):
     """What was found, and why it may be used again."""
 
     reason = Text(max_length=500)
+
+
+class WashingIn(Shape):
+    """How an empty container was rinsed out, and where the rinse went."""
+
+    how = Text(max_length=500)
+    occurred_at = InstantField(required=False)
+
+
+class WashingOut(serializers.Serializer):
+    """A washing: what the container held before is forgotten from there on."""
+
+    id = Id(source="public_id")
+    how = Text(max_length=500)
+    by = Id(source="by.public_id")
+    occurred_at = InstantField()
 
 
 class Moved(Made):
@@ -184,3 +204,28 @@ class ClearingView(StateView):
     def post(self, request: Request, slug: str, id: UUID) -> Response:
         """End a quarantine, saying what was found."""
         return self.move(container.clear, ClearingIn, request, id)
+
+
+class WashingsView(ActView):
+    """The washings of a container."""
+
+    acts: ClassVar[dict[str, Act]] = {"GET": Act.CONTAINER_READ, "POST": Act.CONTAINER_EDIT}
+
+    @extend_schema(operation_id="containers_washings", parameters=PAGE, responses=page_of(WashingOut))
+    def get(self, request: Request, slug: str, id: UUID) -> Response:
+        """List the washings of a container, the last written first."""
+        held = self.find(Container.objects.of(self.darkroom), id)
+        rows = Washing.objects.filter(container=held).select_related("by")
+        return paging.page(request, rows, lambda found: WashingOut(found, many=True).data)
+
+    @extend_schema(operation_id="containers_wash", request=WashingIn, responses={201: Made})
+    def post(self, request: Request, slug: str, id: UUID) -> Response:
+        """Write down that an empty container was washed."""
+        held = self.find(Container.objects.of(self.darkroom), id)
+        given = WashingIn.read(request.data)
+        ask = self.ask(request, word=_made, occurred_at=given.pop("occurred_at", None))
+        return self.answer(container.wash(ask, held, **given))
+
+
+def _made(row: Washing) -> Answer:
+    return Answer(201, {"id": str(row.public_id)})

@@ -14,11 +14,13 @@ from accounts.api.darkroom import Volume
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import paging
-from darkroom_service.api.fields import Flag, Id, InstantField, Shape, Text
+from darkroom_service.api.fields import Code, Flag, Id, InstantField, QuantityField, Shape, Text
 from darkroom_service.api.schema import PAGE, page_of
+from darkroom_service.quantity import Dimension
 from waste.api.container import room
 from waste.commands import container, fill
 from waste.models import Container, ContainerState, Fill
+from waste.science.compatibility import kinds
 
 SIGNED = {
     "type": "object",
@@ -28,12 +30,23 @@ SIGNED = {
 
 
 class FillIn(Shape):
-    """A pour of something that stands in no vessel here: a found bottle, a rinse, what is not on the shelf."""
+    """A pour of something that stands in no vessel here: a found bottle, a rinse, a spill that was wiped up."""
 
     container = Id()
     stream = Id(allow_null=True, help_text="The stream the liquid belongs to; null when nobody knows what it is.")
+    liquid = Code(
+        max_length=40,
+        required=False,
+        help_text=f"With stream null, what it is where no stream here is for it: {', '.join(kinds())}.",
+    )
     volume = Volume(positive=True)
+    mass = QuantityField(Dimension.MASS, positive=True, required=False, help_text="Its weight, where one is known.")
     description = Text(max_length=500, help_text="What it is and where it came from. Leave people's names out.")
+    source = serializers.ChoiceField(fill.BY_HAND, default=fill.MANUAL)  # type: ignore[assignment]
+    absorbent = Text(max_length=120, required=False, help_text="What soaked a spill up: granules, cloths.")
+    acknowledged = Text(
+        max_length=500, required=False, help_text="Where care is asked: who agreed, and why it may go in here."
+    )
     happened = Flag(
         default=True, help_text="True reports a pour, which is always written; false asks first and pours on a yes."
     )
@@ -47,14 +60,30 @@ class ReversalIn(Shape):
     reason = Text(max_length=500)
 
 
+class ListedOut(serializers.Serializer):
+    """A stream with its codes as they read when it was poured."""
+
+    stream = Code(max_length=40)
+    name = Text(max_length=120)
+    list_code = Text(max_length=20)
+    title = Text(max_length=300)
+    hazardous = Flag()
+    list_version = Text(max_length=20)
+    us_codes = serializers.ListField(child=Text(max_length=4))
+
+
 class FillOut(serializers.Serializer):
     """A pour, or one taken back: then its volume is below zero and ``reverses`` names it."""
 
     id = Id(source="public_id")
     container = Id(source="container.public_id")
     volume = serializers.SerializerMethodField()
+    mass = serializers.SerializerMethodField()
     origin = serializers.DictField()
+    listed = ListedOut()
     flags = serializers.ListField(child=serializers.CharField())
+    acknowledged = Text(max_length=500)
+    incident = serializers.SerializerMethodField()
     reverses = Id(source="reverses.public_id", allow_null=True)
     reversed_by = Id(source="reversed_by.public_id", allow_null=True)
     by = Id(source="entry.by.public_id")
@@ -67,6 +96,16 @@ class FillOut(serializers.Serializer):
         """Return the volume, below zero where it is taken back."""
         return Volume().to_representation(row.volume)
 
+    @extend_schema_field(QuantityField(Dimension.MASS, allow_null=True))
+    def get_mass(self, row: Fill) -> dict[str, str] | None:
+        """Return the weight told, if any."""
+        return None if row.mass_g is None else {"value": str(row.mass_g), "unit": "g"}
+
+    @extend_schema_field(Id(allow_null=True))
+    def get_incident(self, row: Fill) -> str | None:
+        """Return the incident it made, if any."""
+        return str(row.incident.public_id) if hasattr(row, "incident") else None
+
 
 class Poured(Made):
     """What a pour did: the rules it broke, how the container stands, and which takes over when that is full."""
@@ -77,6 +116,7 @@ class Poured(Made):
     contents = Volume()
     room = Volume()
     next = Id(allow_null=True)
+    incident = Id(allow_null=True)
 
 
 class FillsView(ActView):
@@ -101,6 +141,8 @@ class FillsView(ActView):
             on_behalf_of=given.pop("on_behalf_of", None),
         )
         given["text"] = given.pop("description")
+        if mass := given.pop("mass", None):
+            given["mass"] = round(mass)
         return self.answer(fill.pour(ask, **given, typed=body["volume"]))
 
     def _poured(self, row: Fill) -> Answer:
@@ -114,6 +156,7 @@ class FillsView(ActView):
             "contents": Volume().to_representation(held.contents),
             "room": room(held),
             "next": str(other.public_id) if other else None,
+            "incident": str(row.incident.public_id) if hasattr(row, "incident") else None,
         }
         return Answer(made.status, made.body | body, made.location)
 

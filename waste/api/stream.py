@@ -1,7 +1,7 @@
 """Streams: the kinds of waste kept apart here."""
 
 from functools import partial
-from typing import ClassVar
+from typing import Any, ClassVar
 from uuid import UUID
 
 from drf_spectacular.utils import extend_schema, extend_schema_field
@@ -13,15 +13,22 @@ from accounts.acts import Act
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import etag, paging
-from darkroom_service.api.fields import Code, Flag, Id, Shape, Text
+from darkroom_service.api.fields import Code, Flag, Id, InstantField, Shape, Text
 from darkroom_service.api.schema import PAGE, page_of
 from waste.commands import stream
-from waste.models import Stream
-from waste.science.stream import is_hazardous, starters, title
+from waste.models import Stream, StreamVersion
+from waste.science.stream import is_hazardous, listing, starters, title, us_title
 
 
-class StreamEdit(Shape):
-    """What may be said of a stream afterwards; what is left out stays."""
+class UsCodes(serializers.ListField):
+    """Waste codes of the United States, as D011."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(child=Text(max_length=4), max_length=10, **options)
+
+
+class StreamWords(Shape):
+    """What a stream is called and coded."""
 
     name = Text(max_length=120, required=False)
     list_code = Text(
@@ -30,10 +37,17 @@ class StreamEdit(Shape):
         allow_blank=True,
         help_text="Its List of Waste code, such as 09 01 04*; empty where no list applies.",
     )
+    us_codes = UsCodes(required=False, help_text="Its waste codes in the United States; empty where they do not apply.")
     note = Text(max_length=500, multiline=True, required=False, allow_blank=True)
 
 
-class StreamIn(StreamEdit):
+class StreamEdit(StreamWords):
+    """How a stream reads from a moment on; what is left out stays, and what was poured before keeps its codes."""
+
+    valid_from = InstantField(required=False, help_text="Since when it reads so; now when left out.")
+
+
+class StreamIn(StreamWords):
     """A starter stream by its code alone, or one of one's own with at least a code and a name."""
 
     code = Code(max_length=40, help_text=f"A code of one's own, or one of the starters: {', '.join(starters())}.")
@@ -53,23 +67,56 @@ class StreamBrief(serializers.Serializer):
     list_code = Text(max_length=10)
 
 
-class StreamOut(StreamBrief):
-    """A stream, with the title of its code (empty for a code that is not kept here) and whether that is hazardous."""
+class UsCodeOut(serializers.Serializer):
+    """A waste code of the United States and what it stands for."""
 
-    kind = Code(max_length=40)
+    code = Text(max_length=4)
+    title = Text(max_length=200)
+
+
+class Coded(serializers.Serializer):
+    """The codes of a stream in words: the list's title (empty for a code not kept here) and whether it is hazardous."""
+
     title = serializers.SerializerMethodField()
     hazardous = serializers.SerializerMethodField()
+    list_version = serializers.SerializerMethodField()
+    us_codes = serializers.SerializerMethodField()
     note = Text(max_length=500)
 
     @extend_schema_field(Text(max_length=200))
-    def get_title(self, row: Stream) -> str:
+    def get_title(self, row: Stream | StreamVersion) -> str:
         """Return the words of the list."""
         return title(row.list_code)
 
     @extend_schema_field(Flag())
-    def get_hazardous(self, row: Stream) -> bool:
+    def get_hazardous(self, row: Stream | StreamVersion) -> bool:
         """Return whether the code has its asterisk."""
         return is_hazardous(row.list_code)
+
+    @extend_schema_field(Text(max_length=20))
+    def get_list_version(self, row: Stream | StreamVersion) -> str:
+        """Return which version of the list has that title."""
+        return listing(row.list_code).list_version if row.list_code else ""
+
+    @extend_schema_field(UsCodeOut(many=True))
+    def get_us_codes(self, row: Stream | StreamVersion) -> list[dict[str, str]]:
+        """Return the codes of the United States in words."""
+        return [{"code": code, "title": us_title(code)} for code in row.us_codes]
+
+
+class StreamOut(Coded, StreamBrief):
+    """A stream as it reads today."""
+
+    kind = Code(max_length=40)
+
+
+class StreamVersionOut(Coded):
+    """How a stream read from a moment on."""
+
+    number = serializers.IntegerField()
+    valid_from = InstantField()
+    name = Text(max_length=120)
+    list_code = Text(max_length=10)
 
 
 def _edited(row: Stream) -> Answer:
@@ -107,8 +154,23 @@ class StreamView(ActView):
 
     @extend_schema(operation_id="streams_edit", request=StreamEdit, responses=StreamOut)
     def patch(self, request: Request, slug: str, id: UUID) -> Response:
-        """Change a stream's name, code of the list, or note."""
+        """Say how a stream reads from now on, or since when."""
         row = self.find(Stream.objects.filter(darkroom=self.darkroom), id)
         given = StreamEdit.read(request.data)
-        stream.edit(self.ask(request, word=_edited), row, given, unchanged=partial(etag.check, request, row.public_id))
+        since = given.pop("valid_from", None)
+        unchanged = partial(etag.check, request, row.public_id)
+        stream.edit(self.ask(request, word=_edited), row, given, unchanged=unchanged, valid_from=since)
         return self.get(request, slug, id)
+
+
+class VersionsView(ActView):
+    """How a stream read over time."""
+
+    acts: ClassVar[dict[str, Act]] = {"GET": Act.STREAM_READ}
+
+    @extend_schema(operation_id="streams_versions", parameters=PAGE, responses=page_of(StreamVersionOut))
+    def get(self, request: Request, slug: str, id: UUID) -> Response:
+        """List the versions of a stream, the last written first."""
+        row = self.find(Stream.objects.filter(darkroom=self.darkroom), id)
+        rows = StreamVersion.objects.filter(stream=row)
+        return paging.page(request, rows, lambda found: StreamVersionOut(found, many=True).data)

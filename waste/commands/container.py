@@ -12,8 +12,20 @@ from accounts.commands.entry import Work, command
 from accounts.models import Darkroom
 from darkroom_service.quantity import millilitres
 from darkroom_service.refusal import Clash, Malformed
-from waste.models import Container, ContainerMaterial, ContainerState, ContainerStep, Stream
+from waste.models import (
+    Container,
+    ContainerMaterial,
+    ContainerState,
+    ContainerStep,
+    Fill,
+    Incident,
+    IncidentResolution,
+    Stream,
+    Washing,
+)
 from waste.science import fill as rules
+from waste.science.compatibility import Verdict
+from waste.science.meeting import met
 
 EDITABLE = frozenset({"name", "location"})
 
@@ -33,7 +45,7 @@ def create(
     kept = scope.named(Stream.objects.filter(darkroom=work.darkroom), stream, pointer="/stream", noun="stream")
     level = rules.working_fill(rated) if working_fill is None else working_fill
     _judge_volumes(rated, level, "/rated" if working_fill is None else "/working_fill")
-    at = _moment(work)
+    at = moment(work)
     container = Container.objects.create(
         darkroom=work.darkroom, code=fresh_code(work, Container), stream=kept, name=name, material=material,
         rated=rated, working_fill=level, location=location, opened_at=at,
@@ -60,36 +72,66 @@ def close(work: Work, container: Container, *, reason: str = "") -> Container:
     """Close an open container: nothing more is planned into it."""
     container = found_locked(work, container)
     words = "Only an open container is closed. " + (
-        "Clear this one first." if container.state == ContainerState.QUARANTINED else "This one is closed already."
+        "Clear this one first."
+        if container.state == ContainerState.QUARANTINED
+        else f"This one is {container.state} already."
     )
     _insist(container, ContainerState.OPEN, words)
-    container.closed_at = _moment(work)
+    container.closed_at = moment(work)
     return _move(work, container, ContainerState.CLOSED, reason)
 
 
 @command(Act.CONTAINER_EDIT)
 def reopen(work: Work, container: Container, *, reason: str = "") -> Container:
-    """Open a closed container again."""
+    """Open a closed container again, or one that came back from its collection."""
     container = found_locked(work, container)
-    words = "Only a closed container is reopened. " + (
+    words = "Only a closed or collected container is reopened. " + (
         "Clear this one instead." if container.state == ContainerState.QUARANTINED else "This one is open already."
     )
-    _insist(container, ContainerState.CLOSED, words)
+    _insist(container, ContainerState.CLOSED, words, ContainerState.COLLECTED)
     container.closed_at = None
     return _move(work, container, ContainerState.OPEN, reason)
 
 
 @command(Act.CONTAINER_EDIT)
 def clear(work: Work, container: Container, *, reason: str) -> Container:
-    """End a quarantine, saying what was found; the container is open or closed again, as it was before."""
+    """End a quarantine, saying what was found; the container is open or closed again, as it was before.
+
+    With it end the incidents that led to it: the same words answer them.
+    """
     container = found_locked(work, container)
     _insist(container, ContainerState.QUARANTINED, "Only a quarantined container is cleared. This one needs nothing.")
+    for incident in Incident.objects.filter(container=container).unresolved():
+        IncidentResolution.objects.create(
+            incident=incident, words=reason, by=work.by, entry_id=work.entry_id, occurred_at=moment(work)
+        )
     return _move(work, container, ContainerState.CLOSED if container.closed_at else ContainerState.OPEN, reason)
+
+
+@command(Act.CONTAINER_EDIT)
+def wash(work: Work, container: Container, *, how: str) -> Washing:
+    """Write down that an empty container was rinsed out: from here on it remembers nothing of what it held."""
+    container = found_locked(work, container)
+    if container.contents:
+        words = (
+            f"There are {millilitres(container.contents)} mL in it by the record. Empty it first: have it collected, or"
+            " pour it into another container of its stream."
+        )
+        raise Clash("container.not_empty", words, contents_ml=f"{millilitres(container.contents)}")
+    if Fill.objects.filter(container=container, occurred_at__gt=moment(work)).exists():
+        words = "Something was poured in after that time. Give the time it was washed, or leave it out for now."
+        raise Malformed("time.impossible", words, pointer="/occurred_at")
+    container.held = []
+    container.version += 1
+    container.save(update_fields=["held", "version"])
+    return Washing.objects.create(
+        container=container, how=how, by=work.by, entry_id=work.entry_id, occurred_at=moment(work)
+    )
 
 
 def quarantine_locked(work: Work, container: Container, reason: str) -> None:
     """Let nothing more go into a container, from the moment this is known."""
-    if container.state != ContainerState.QUARANTINED:
+    if container.state not in {ContainerState.QUARANTINED, ContainerState.COLLECTED}:
         _step(work, container, ContainerState.QUARANTINED, was=container.state, reason=reason, at=work.recorded_at)
         container.state = ContainerState.QUARANTINED
         container.save(update_fields=["state"])
@@ -101,13 +143,17 @@ def found_locked(work: Work, container: Container) -> Container:
 
 
 def next_open(darkroom: Darkroom, stream: Stream, *, volume: int = 1) -> Container | None:
-    """Return the open container of a stream that takes so much (0.1 mL): the fullest, to finish it before another."""
-    return Container.objects.of(darkroom).filter(stream=stream).taking(volume).order_by("-contents", "pk").first()
+    """Return the open container of a stream that takes so much (0.1 mL): the fullest, to finish it before another.
+
+    An empty one that last held something else and was not washed is passed over.
+    """
+    rows = Container.objects.of(darkroom).filter(stream=stream).taking(volume).order_by("-contents", "pk")
+    return next((each for each in rows if met(stream.sort, stream.sort, each.held).verdict is Verdict.MEET), None)
 
 
 def _move(work: Work, container: Container, became: ContainerState, reason: str) -> Container:
     """Write a change of state, which cannot be dated before the one before it."""
-    at = _moment(work)
+    at = moment(work)
     last = ContainerStep.objects.filter(container=container).latest("id")
     if at < last.occurred_at:
         words = f"This container became {last.became} after that time. Give a later time, or leave it out for now."
@@ -125,13 +171,13 @@ def _step(work: Work, container: Container, became: ContainerState, *, reason: s
     )
 
 
-def _moment(work: Work) -> datetime:
+def moment(work: Work) -> datetime:
     """Return when it happened, never later than it was written: the asker's clock may run a little ahead."""
     return min(work.occurred_at, work.recorded_at)
 
 
-def _insist(container: Container, state: ContainerState, words: str) -> None:
-    if container.state != state:
+def _insist(container: Container, state: ContainerState, words: str, *others: ContainerState) -> None:
+    if container.state not in {state, *others}:
         raise Clash(f"container.{container.state}", words, state=container.state)
 
 

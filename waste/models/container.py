@@ -11,11 +11,15 @@ from waste.models.stream import Stream
 
 
 class ContainerState(models.TextChoices):
-    """``quarantined``: something went in that should not have; nothing more goes in until it is cleared."""
+    """``quarantined``: something went in that should not have; nothing more goes in until it is cleared.
+
+    ``collected``: the container itself was taken away, or is empty and out of use until it is washed or reopened.
+    """
 
     OPEN = "open"
     CLOSED = "closed"
     QUARANTINED = "quarantined"
+    COLLECTED = "collected"
 
 
 class ContainerMaterial(models.TextChoices):
@@ -40,7 +44,11 @@ class ContainerQuerySet(models.QuerySet["Container"]):
 
 
 class Container(models.Model):
-    """A waste container. Volumes in 0.1 mL; ``contents`` is a running total, provable from the fills."""
+    """A waste container. Volumes in 0.1 mL; ``contents`` is a running total, provable from fills and collections.
+
+    ``held`` are the kinds of liquid it holds or last held, since it was last washed: an unwashed can remembers.
+    ``began_at`` is when the first of what is in it now went in: read ``began``.
+    """
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     code = models.CharField(max_length=12)
@@ -52,6 +60,8 @@ class Container(models.Model):
     rated = models.BigIntegerField()
     working_fill = models.BigIntegerField()
     contents = models.BigIntegerField(default=0)
+    held = models.JSONField(default=list, blank=True)
+    began_at = models.DateTimeField(null=True, blank=True)
     state = models.CharField(max_length=12, choices=ContainerState.choices, default=ContainerState.OPEN)
     opened_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -68,6 +78,19 @@ class Container(models.Model):
                 name="container_working_fill_within_rated",
             ),
         )
+        indexes = (
+            models.Index(fields=["began_at"], condition=models.Q(contents__gt=0), name="container_began"),
+            models.Index(
+                fields=["darkroom"],
+                condition=models.Q(state="open", contents__gte=models.F("working_fill") / 2),
+                name="container_half_full",
+            ),
+        )
+
+    @property
+    def began(self) -> datetime | None:
+        """Tell since when something has been in it; None while it is empty."""
+        return self.began_at if self.contents else None
 
     @property
     def room(self) -> int:
@@ -84,7 +107,7 @@ class ContainerStepQuerySet(models.QuerySet["ContainerStep"]):
 
 
 class ContainerStep(models.Model):
-    """One change of a container's state, with the reason: opened, closed, reopened, quarantined, cleared."""
+    """One change of a container's state, with the reason: opened, closed, reopened, quarantined, cleared, collected."""
 
     append_only = True
 
@@ -97,3 +120,16 @@ class ContainerStep(models.Model):
     occurred_at = models.DateTimeField()
 
     objects: ClassVar[ContainerStepQuerySet] = ContainerStepQuerySet.as_manager()  # type: ignore[assignment]
+
+
+class Washing(models.Model):
+    """An empty container rinsed out: from here on it remembers nothing. ``how`` says with what, and where that went."""
+
+    append_only = True
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    container = models.ForeignKey(Container, models.PROTECT, related_name="washings")
+    how = models.CharField(max_length=500)
+    by = models.ForeignKey(Membership, models.PROTECT, related_name="+")
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
+    occurred_at = models.DateTimeField()

@@ -15,13 +15,15 @@ class FillQuerySet(models.QuerySet["Fill"]):
 
     def of(self, darkroom: Darkroom) -> Self:
         """Keep those of one darkroom, each with all that an answer shows."""
-        shown = ("container", "entry__by", "entry__on_behalf_of", "reverses", "reversed_by")
+        shown = ("container", "entry__by", "entry__on_behalf_of", "reverses", "reversed_by", "incident")
         return self.filter(container__darkroom=darkroom).select_related(*shown)
 
 
 class Fill(models.Model):
     """A pour, in 0.1 mL, with a snapshot of where it came from, so that the log stays true whatever happens above it.
 
+    ``listed`` keeps the stream and its codes as they read then; ``acknowledged`` are the words somebody poured a
+    caution with; ``mass_g`` is a weight where one was told, as of solids.
     A correction is a row of the negative volume that names its target.
     """
 
@@ -31,7 +33,10 @@ class Fill(models.Model):
     container = models.ForeignKey(Container, models.PROTECT, related_name="fills")
     volume = models.BigIntegerField()
     origin = models.JSONField(encoder=DjangoJSONEncoder)
+    listed = models.JSONField(default=dict)
     flags = models.JSONField(default=list)
+    acknowledged = models.CharField(max_length=500, blank=True)
+    mass_g = models.BigIntegerField(null=True)
     reverses = models.OneToOneField("self", models.PROTECT, null=True, related_name="reversed_by")
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
     occurred_at = models.DateTimeField()

@@ -2,16 +2,23 @@
 
 from dataclasses import dataclass
 
+INCOMPATIBLE = "container.incompatible"
 WRONG_STREAM = "container.wrong_stream"
+CAUTION = "container.caution"
+ACKNOWLEDGED = "container.acknowledged"
 QUARANTINED = "container.quarantined"
+COLLECTED = "container.collected"
 CLOSED = "container.closed"
 UNOPENED = "container.unopened"
 OVERFULL = "container.overfull"
 OVER_RATED = "container.over_rated"
 
 REASONS = {
+    INCOMPATIBLE: "This must not meet what the container holds or last held.",
     WRONG_STREAM: "This container is for another kind of waste.",
+    CAUTION: "This may meet what the container holds only with care.",
     QUARANTINED: "This container is quarantined: something went in that should not have.",
+    COLLECTED: "This container was collected.",
     CLOSED: "This container is closed.",
     UNOPENED: "This container was not in use yet at that time.",
     OVERFULL: "This would go over the working fill of the container.",
@@ -19,12 +26,20 @@ REASONS = {
 }
 
 
+# A pour that breaks one of these makes the contents doubtful once it has happened: an incident.
+DOUBTFUL = frozenset({INCOMPATIBLE, WRONG_STREAM, COLLECTED, CLOSED, OVERFULL, OVER_RATED})
+
+
 @dataclass(frozen=True)
 class Judgement:
-    """``flags`` are the rules a pour breaks, worst first; ``room`` is what still goes in, in 0.1 mL."""
+    """``flags`` are the rules a pour breaks, worst first; ``room`` is what still goes in, in 0.1 mL.
+
+    ``acknowledged``: somebody spoke for it where a spoken word was asked; the word lifted what it could.
+    """
 
     flags: tuple[str, ...]
     room: int
+    acknowledged: bool = False
 
     @property
     def allowed(self) -> bool:
@@ -34,7 +49,7 @@ class Judgement:
     @property
     def quarantines(self) -> bool:
         """Say whether such a pour, once it has happened, makes the contents doubtful."""
-        return WRONG_STREAM in self.flags or CLOSED in self.flags
+        return bool(DOUBTFUL & set(self.flags))
 
     @property
     def reason(self) -> str:
@@ -42,21 +57,32 @@ class Judgement:
         return REASONS[self.flags[0]] if self.flags else ""
 
 
-def judge(state: str, contents: int, working_fill: int, rated: int, volume: int, *, same_stream: bool) -> Judgement:
-    """Judge a pour; ``state`` is open, closed, quarantined or unopened, volumes are counts of 0.1 mL, ``volume`` > 0.
+def judge(
+    state: str, contents: int, working_fill: int, rated: int, volume: int, *, same_stream: bool, meeting: str = "meet",
+    acknowledged: bool = False,
+) -> Judgement:  # fmt: skip
+    """Judge a pour; ``state`` as of the container or unopened, volumes are counts of 0.1 mL, ``volume`` > 0.
 
-    Exactly full is allowed: contents + volume <= working fill (common practice, no source).
+    ``meeting`` is the verdict on what would meet: meet, caution or never. A word of acknowledgement lifts a caution
+    and another stream, never what must not meet. Exactly full is allowed: contents + volume <= working fill (common
+    practice, no source).
     """
     after = contents + volume
+    asked = meeting == "caution" or (meeting == "meet" and not same_stream)
+    lifted = asked and acknowledged
     broken = {
-        WRONG_STREAM: not same_stream,
+        INCOMPATIBLE: meeting == "never",
+        WRONG_STREAM: not same_stream and not lifted,
+        CAUTION: meeting == "caution" and not lifted,
         QUARANTINED: state == "quarantined",
+        COLLECTED: state == "collected",
         CLOSED: state == "closed",
         UNOPENED: state == "unopened",
         OVERFULL: after > working_fill,
         OVER_RATED: after > rated,
     }
-    return Judgement(tuple(code for code, is_broken in broken.items() if is_broken), max(working_fill - contents, 0))
+    flags = tuple(code for code, is_broken in broken.items() if is_broken)
+    return Judgement(flags, max(working_fill - contents, 0), lifted)
 
 
 def working_fill(rated: int) -> int:

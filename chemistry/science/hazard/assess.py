@@ -8,7 +8,7 @@ from functools import lru_cache
 from chemistry.science import dilution
 from chemistry.science.formula import Form, Kind, Rules
 from chemistry.science.hazard import label, strength
-from chemistry.science.hazard.classify import Classification, classify
+from chemistry.science.hazard.classify import CALCULATED, Classification, classify
 from chemistry.science.hazard.composition import Basis, Recipe, exact
 from chemistry.science.hazard.label import Label
 from chemistry.science.hazard.mixture import Mixture, Policy
@@ -17,13 +17,24 @@ from chemistry.science.hazard.table import Table, standard
 
 
 @dataclass(frozen=True)
+class Override:
+    """An ingredient whose row in the table this darkroom has changed, and by which source."""
+
+    cas: str
+    name: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Assessment:
-    """What is handled, its classes with their trails, and its label."""
+    """What is handled, its classes with their trails, its label, and which ingredients the darkroom has changed."""
 
     strength: str
     mixture: Mixture
     classification: Classification
     label: Label
+    overrides: tuple[Override, ...] = ()
+    prevails: str = CALCULATED
 
     @property
     def codes(self) -> frozenset[str]:
@@ -34,7 +45,7 @@ class Assessment:
 
 def recipe_of(rules: Rules, density: Decimal | None = None, ph: Iterable[tuple[str, Decimal]] = ()) -> Recipe:
     """Return a formula's composition as a recipe: grams in a litre of stock, CAS numbers as they stand."""
-    amounts = tuple(exact(each.cas, each.g_per_l) for each in rules.composition)
+    amounts = tuple(exact(each.cas, each.g_per_l) for each in rules.composition if each.g_per_l > 0)
     return Recipe(amounts, Basis.G_PER_L, rules.form is Form.POWDER, density=density, ph=tuple(ph))
 
 
@@ -50,7 +61,14 @@ def assess(recipe: Recipe, at: str, table: Table | None = None, policy: Policy |
 def _assess(recipe: Recipe, at: str, table: Table, policy: Policy) -> Assessment:
     mixture = strength.at(recipe, at, table)
     answer = classify(mixture, policy)
-    return Assessment(at, mixture, answer, label.of_mixture(answer))
+    return Assessment(at, mixture, answer, label.of_mixture(answer), _overrides(recipe, mixture, table))
+
+
+def _overrides(recipe: Recipe, mixture: Mixture, table: Table) -> tuple[Override, ...]:
+    """Name every override that had a say: of what was put in, and of what became of it in water."""
+    numbers = {each.cas for each in recipe.amounts} | {each.substance.cas for each in mixture.parts}
+    changed = sorted(numbers & table.overridden.keys())
+    return tuple(Override(each, table.substances[each].name, table.overridden[each]) for each in changed)
 
 
 def strengths(recipe: Recipe, dilutions: Iterable[str]) -> tuple[str, ...]:

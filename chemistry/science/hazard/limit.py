@@ -89,7 +89,8 @@ SHEET_OTHER = _read("data sheet on request: other health or environmental class 
 
 GAS_LITRES = _limit(
     "litres of gas per kg at 20 °C that acid may set free", "1",
-    "a screen of this service; the law has no general limit for EUH031", How.POLICY,
+    "a screen of this service, after the litre per kg and hour of test N.5 for gas that water sets free (UN Manual of"
+    " Tests and Criteria, from memory); the law has no general limit for EUH031", How.POLICY,
 )  # fmt: skip
 GAS_MOLAR_LITRES = _limit("litres per mole of gas at 20 °C", "24.06", "ideal gas law at 1 atm", How.COMPUTED)
 

@@ -28,10 +28,11 @@ def at(recipe: Recipe, strength: str, table: Table) -> Mixture:
     if strength == POWDER:
         return _powder(recipe, rows)
     try:
-        parts_of_water = Fraction(dilution.parse(strength).parts)
+        wanted = dilution.parse(strength)
     except dilution.NotADilution as refused:
         raise Faulty([Fault("strength.malformed", str(refused))]) from refused
-    ph = _ph(recipe, strength, parts_of_water)
+    parts_of_water = Fraction(wanted.parts)
+    ph = _ph(recipe, str(wanted), parts_of_water)
     if not recipe.powder and recipe.basis is Basis.PERCENT:
         return _percent_diluted(recipe, rows, parts_of_water, ph)
     return _made_up(_per_litre(recipe, rows, strength), recipe, parts_of_water, ph, table)

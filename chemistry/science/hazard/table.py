@@ -3,16 +3,22 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from chemistry.science.hazard import cas
+from chemistry.science.hazard.category import Endpoint
 from chemistry.science.hazard.origin import How, Origin
 from chemistry.science.hazard.reading import Resolve, TableFault, read_agent, read_fields, read_substance
 from chemistry.science.hazard.substance import Agent, Substance
 
 LONGEST_SOURCE = 300
+EXPOSURE = "exposure"
+UNSTATED = ("cas", "origins")
+# What a list of classes does not tell: acute toxicity is a cell of its own, by route.
+UNTOLD = frozenset({Endpoint.ACUTE_ORAL, Endpoint.ACUTE_DERMAL, Endpoint.ACUTE_DUST})
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,19 +64,53 @@ def override(base: Table, rows: Sequence[Mapping[str, Any]]) -> Table:
     """Return the table as a darkroom uses it: each row replaces whole cells of one substance and states its source.
 
     A CAS number that is not in the table adds a substance, which then needs a name and its classes (an empty list
-    says: not classified, by that source).
+    says: not classified, by that source); its acute toxicity is not known until somebody tells it, if only as an empty
+    list. ``exposure`` replaces the limits in air; they are never taken away.
     """
-    substances, changed = dict(base.substances), dict(base.overridden)
+    substances, agents, changed = dict(base.substances), dict(base.agents), dict(base.overridden)
     for row in rows:
         number, origin = _check_cas(row.get("cas")), _stated(row)
-        cells = read_fields(row, _always(origin))
+        cells = read_fields({key: row[key] for key in row if key != EXPOSURE}, _always(origin))
         known = substances.get(number)
         if known is None and not {"name", "hazards"} <= set(cells):
             raise TableFault("override.incomplete", f"{number} is new here: give its name and its classes.")
-        cells["origins"] = {**(known.origins if known else {}), **cells["origins"]}
-        substances[number] = replace(known, **cells) if known else Substance(**cells)
+        if known is None and "toxicity" not in cells:
+            cells["no_data"] = cells.get("no_data", frozenset()) | UNTOLD
+        cells["origins"] = {**(known.origins if known else {}), **_origins(cells, origin)}
+        found = substances[number] = replace(known, **cells) if known else Substance(**cells)
+        if EXPOSURE in row:
+            _limit_in_air(agents, found, row[EXPOSURE], origin)
         changed[number] = origin.title
-    return replace(base, substances=substances, overridden=changed)
+    return replace(base, substances=substances, agents=agents, overridden=changed)
+
+
+def _limit_in_air(agents: dict[str, Agent], substance: Substance, limits: Any, origin: Origin) -> None:
+    """Put these limits in place of what was known; what else is said of the agent, such as its molar mass, stays."""
+    try:
+        told = read_agent({"name": substance.name, "cas": substance.cas, "limits": limits}, _always(origin))
+    except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as fault:
+        raise TableFault("substance.unreadable", f"{EXPOSURE} of {substance.cas}: {fault}") from fault
+    known = agents.get(substance.cas, replace(told, molar_mass=_molar(substance)))
+    if not told.limits:
+        raise TableFault("exposure.empty", "Limits in air are replaced, never taken away: give those that hold.")
+    if known.molar_mass is None and any(each.unit == "ppm" for each in told.limits):
+        raise TableFault("exposure.without_mass", "A limit in ppm needs the molar mass of the substance.")
+    agents[substance.cas] = replace(known, limits=told.limits)
+
+
+def _molar(substance: Substance) -> Decimal | None:
+    molar = substance.molar_mass
+    return None if molar is None else Decimal(molar.numerator) / Decimal(molar.denominator)
+
+
+def _origins(cells: Mapping[str, Any], origin: Origin) -> dict[str, Origin]:
+    """State the source of each cell that has no rows to state it: also that something is not classified."""
+    stated = (name for name, value in cells.items() if name not in UNSTATED and not _states_itself(value))
+    return dict.fromkeys(stated, origin)
+
+
+def _states_itself(value: Any) -> bool:
+    return any(hasattr(each, "origin") for each in (value if isinstance(value, tuple) else (value,)))
 
 
 def _always(origin: Origin) -> Resolve:

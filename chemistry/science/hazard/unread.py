@@ -1,16 +1,10 @@
-"""Every value about hazards that nobody has read at its source, so that a person can go and read it."""
-
-from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass
-from decimal import Decimal
-from fractions import Fraction
-from typing import Any
+"""Every value about hazards with its source, and those nobody has read there, so that a person can go and read them."""
 
 from chemistry.science import air
-from chemistry.science.hazard import limit, strength
+from chemistry.science.hazard import cell, limit, strength
+from chemistry.science.hazard.cell import Cell
 from chemistry.science.hazard.figure import shown
 from chemistry.science.hazard.origin import UNREAD, How, Origin
-from chemistry.science.hazard.substance import Substance
 from chemistry.science.hazard.table import Table, standard
 
 _MEMORY = Origin("from memory", How.MEMORY)
@@ -20,6 +14,7 @@ _IN_RULES = (
     ("skin corrosion", "1A before 1 before 1B before 1C in a mixture"),
     ("specific limits", "shares as fractions of their own limits add up to 1"),
     ("reproduction", "how the letters F and D of several ingredients are joined"),
+    ("gas from acid", "one litre per kg, this service's own screen, is taken from test N.5 of the UN manual"),
     ("label", "the words of hazard and precautionary statements, which statement asks for which precaution"),
     ("label", "about six precautionary statements (CLP Article 28)"),
     ("acute toxicity", "UN GHS Category 5: its statements and signal word"),
@@ -27,54 +22,16 @@ _IN_RULES = (
 )
 
 
-@dataclass(frozen=True)
-class Unread:
-    """A value nobody has read at its source: what it is about, which cell, the value, and why it is listed."""
-
-    about: str
-    cell: str
-    value: str
-    origin: Origin
-
-
-def unread(table: Table | None = None) -> list[Unread]:
-    """Return every value from memory or from a weak copy: substances, limits in air, limits of rules, constants."""
-    table = table or standard()
+def stated(table: Table | None = None) -> list[Cell]:
+    """Return every value with its source: substances, limits in air, limits of rules, constants."""
     return [
-        *(row for each in table.substances.values() for row in _of_substance(each)),
-        *_in_air(table),
-        *(Unread("rule", each.name, str(shown(each.value)), each.origin) for each in limit.unread()),
-        *(Unread("rule", name, words, _MEMORY) for name, words in _IN_RULES),
-        *(Unread("sulfur dioxide over a bath", name, str(value), _MEMORY) for name, value in air.FROM_MEMORY),
+        *cell.every(table or standard()),
+        *(Cell("rule", each.name, str(shown(each.value)), each.origin) for each in limit.ALL),
+        *(Cell("rule", name, words, _MEMORY) for name, words in _IN_RULES),
+        *(Cell("sulfur dioxide over a bath", name, str(value), _MEMORY) for name, value in air.FROM_MEMORY),
     ]
 
 
-def _in_air(table: Table) -> Iterator[Unread]:
-    for agent in table.agents.values():
-        for each in agent.limits:
-            if each.origin.how in UNREAD:
-                value = f"{each.value} {each.unit}, {each.kind}"
-                yield Unread(agent.name, f"limit in air, {each.body}", value, each.origin)
-
-
-def _of_substance(substance: Substance) -> Iterator[Unread]:
-    for name, origin in substance.origins.items():
-        if origin.how in UNREAD:
-            yield Unread(substance.name, name, _words(getattr(substance, name)), origin)
-    for cell in fields(substance):
-        value = getattr(substance, cell.name)
-        for each in value if isinstance(value, tuple) else (value,):
-            stated = getattr(each, "origin", None)
-            if is_dataclass(each) and isinstance(stated, Origin) and stated.how in UNREAD:
-                yield Unread(substance.name, cell.name, _described(each), stated)
-
-
-def _described(row: Any) -> str:
-    parts = [getattr(row, each.name) for each in fields(row) if each.name != "origin"]
-    return ", ".join(_words(each) for each in parts if each not in (None, "", False))
-
-
-def _words(value: Any) -> str:
-    if isinstance(value, Fraction | Decimal):
-        return str(shown(value, 5))
-    return str(getattr(value, "code", value))
+def unread(table: Table | None = None) -> list[Cell]:
+    """Return every value from memory or from a weak copy only."""
+    return [each for each in stated(table) if each.origin.how in UNREAD]

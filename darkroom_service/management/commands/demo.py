@@ -10,7 +10,7 @@ from django.core.management.base import BaseCommand
 
 from accounts.models import Darkroom
 from darkroom_service import clock
-from darkroom_service.demo import cast, stores, term
+from darkroom_service.demo import calendar, cast, pails, safety, stores, term
 from darkroom_service.demo.stage import DAYS, SLUG, ZONE, Stage
 from darkroom_service.localday import day_of
 
@@ -35,7 +35,12 @@ class Command(BaseCommand):
         stores.stock_up(stage)
         stores.mix_all(stage)
         stores.lay_lines(stage)
+        calendar.plan(stage)
+        safety.read_sheets(stage)
+        pails.rule(stage)
         term.play(stage)
+        pails.look_round(stage)
+        pails.mishap(stage)
         note.write_text(json.dumps(_said(stage), indent=1))
 
 

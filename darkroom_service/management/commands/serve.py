@@ -48,7 +48,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Prepare, start, greet, wait, stop."""
         host, port = options["host"], options["port"]
-        child_environment = _environment(host)
+        child_environment = _environment(host, port)
         lock = _only_one(settings.DATA)
         _check_free(host, port)
         call_command("migrate", verbosity=0)
@@ -118,13 +118,16 @@ def _commands(host: str, port: int, data: Path) -> dict[str, list[str]]:
     return {name: [sys.executable, "-m", *command] for name, command in (("web", web), ("worker", worker))}
 
 
-def _environment(host: str) -> dict[str, str]:
+def _environment(host: str, port: int) -> dict[str, str]:
     """Return what the parts inherit: this data folder, and the host it is asked for by."""
     named = os.environ.get("DARKROOM_HOSTS", "")
     if host in EVERYWHERE and not named:
         raise CommandError(f"--host {host or '::'} listens to everybody: name the host in DARKROOM_HOSTS first.")
     hosts = [*settings.ALLOWED_HOSTS, *([] if host in EVERYWHERE else [_bracketed(host)])]
+    near = f"http://{_bracketed('127.0.0.1' if host in EVERYWHERE else host)}:{port}"
+    origin = {} if named or settings.HTTPS else {"DARKROOM_ORIGIN": near}
     return {
+        **origin,
         **os.environ,
         "DARKROOM_DATA": str(settings.DATA),
         "DARKROOM_HOSTS": ",".join(dict.fromkeys(hosts)),

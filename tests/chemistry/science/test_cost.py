@@ -64,3 +64,10 @@ def test_shares_add_up_exactly_and_stay_within_one_unit(total, weights):
     assert sum(shares) == total
     exact = [Fraction(total * weight, sum(weights)) for weight in weights]
     assert all(abs(share - part) < 1 for share, part in zip(shares, exact, strict=True))
+
+
+# ISO 4217, from memory: the yen has no smaller unit, the Kuwaiti dinar has thousandths, most have hundredths.
+@pytest.mark.parametrize(("currency", "text"), [("EUR", "12.05"), ("JPY", "1205"), ("KWD", "1.205")])
+def test_minor_units_are_read_with_the_places_of_their_currency(currency, text):
+    assert cost.major(1205, currency) == text
+    assert cost.major(5, "EUR") == "0.05"

@@ -1,5 +1,7 @@
 """May this be poured there. Volumes are counts of 0.1 mL."""
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,8 +11,10 @@ from waste.science import fill as rules
 RATED, WORKING = 100_000, 90_000  # a 10 L can filled to 9 L
 
 
-def judge(state: str = "open", contents: int = 0, volume: int = 1, *, same_stream: bool = True) -> rules.Judgement:
-    return rules.judge(state, contents, WORKING, RATED, volume, same_stream=same_stream)
+def judge(
+    state: str = "open", contents: int = 0, volume: int = 1, *, same_stream: bool = True, **more: Any
+) -> rules.Judgement:
+    return rules.judge(state, contents, WORKING, RATED, volume, same_stream=same_stream, **more)
 
 
 def test_an_open_container_of_the_right_stream_with_room_takes_a_pour():
@@ -51,13 +55,25 @@ def test_every_broken_rule_is_flagged_and_the_wrong_stream_comes_first():
     [
         (judge("closed"), True),
         (judge(same_stream=False), True),
-        (judge(contents=WORKING), False),
+        (judge(contents=WORKING), True),
+        (judge("collected"), True),
+        (judge(meeting="never"), True),
+        (judge(meeting="caution"), False),
         (judge("quarantined"), False),
         (judge(), False),
     ],
 )
-def test_only_a_closed_or_wrong_container_becomes_doubtful_by_a_pour(judgement, doubtful):
+def test_a_pour_that_should_not_be_makes_the_container_doubtful(judgement, doubtful):
     assert judgement.quarantines is doubtful
+
+
+def test_a_word_lifts_a_caution_and_another_stream_and_never_what_must_not_meet():
+    assert judge(meeting="caution").flags == (rules.CAUTION,)
+    lifted = judge(same_stream=False, meeting="caution", acknowledged=True)
+    assert (lifted.allowed, lifted.acknowledged) == (True, True)
+    assert judge(same_stream=False, acknowledged=True).allowed
+    never = judge(same_stream=False, meeting="never", acknowledged=True)
+    assert (never.flags, never.acknowledged) == ((rules.INCOMPATIBLE, rules.WRONG_STREAM), False)
 
 
 def test_an_overfull_container_has_no_room_rather_than_less_than_none():

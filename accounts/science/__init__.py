@@ -1,0 +1,1 @@
+"""Plain rules about people and time: no database, no clock."""

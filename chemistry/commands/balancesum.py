@@ -1,0 +1,84 @@
+"""Balances above a single batch: of a month, of the darkroom, and of one waste container."""
+
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db.models import Case, F, IntegerField, Sum, Value, When
+from django.db.models.functions import Coalesce
+
+from accounts.models import Darkroom
+from chemistry.models import Movement, Place
+from waste.commands.collecting import EMPTIED
+from waste.models import Collection, Container, DrainRelease, Fill
+
+AWAY = (Place.CARRIED_OUT, Place.CONTAINER, Place.DRAIN, Place.SPILLED, Place.EVAPORATED, Place.UNACCOUNTED)
+
+
+@dataclass
+class Account:
+    """What moved in a time, in 0.1 mL. ``places`` is what is where by it: came from there below zero, went there above.
+
+    ``stored``: what the vessels hold more than before. ``collected``, ``found`` and ``by_hand`` are of the containers,
+    ``released`` went down the drain by a release of its own.
+    """
+
+    places: Counter[str] = field(default_factory=Counter)
+    used: int = 0
+    returned: int = 0
+    collected: int = 0
+    found: int = 0
+    by_hand: int = 0
+    released: int = 0
+
+    @property
+    def made(self) -> int:
+        return -self.places[Place.MADE]
+
+    @property
+    def water(self) -> int:
+        return -self.places[Place.WATER]
+
+    @property
+    def stored(self) -> int:
+        return self.places[Place.VESSEL]
+
+    @property
+    def difference(self) -> int:
+        """What came in, less what went away and is stored: nothing, since every movement has two ends."""
+        return self.made + self.water - sum(self.places[place] for place in AWAY) - self.stored
+
+
+def of_time(darkroom: Darkroom, since: datetime | None = None, until: datetime | None = None) -> Account:
+    """Draw up what moved from one instant to before another; what was taken back counts less, at its own time."""
+    during = {name: at for name, at in (("occurred_at__gte", since), ("occurred_at__lt", until)) if at}
+    account = Account()
+    signed = Case(When(reverses=None, then=F("volume")), default=-F("volume"), output_field=IntegerField())
+    source = Case(When(reverses=None, then=F("source")), default=F("target"))
+    target = Case(When(reverses=None, then=F("target")), default=F("source"))
+    rows = Movement.objects.filter(entry__darkroom=darkroom, **during).order_by()
+    for came, went, amount in rows.values_list(source, target).annotate(sum=Sum(signed)):
+        account.places[came] -= int(amount)
+        account.places[went] += int(amount)
+        account.used += int(amount) * (came == Place.VESSEL and went == Place.RUN)
+        account.returned += int(amount) * (came == Place.RUN and went == Place.VESSEL)
+    left = Collection.objects.exclude(pickup=None).filter(container__darkroom=darkroom, **during)
+    sums = left.aggregate(volume=Coalesce(Sum("volume"), Value(0)), found=Coalesce(Sum("found"), Value(0)))
+    account.collected, account.found = int(sums["volume"]), int(sums["found"])
+    fresh = Fill.objects.exclude(origin__kind=EMPTIED).filter(container__darkroom=darkroom, **during)
+    poured = fresh.aggregate(sum=Coalesce(Sum("volume"), Value(0)))
+    account.by_hand = int(poured["sum"]) - account.places[Place.CONTAINER]
+    let_down = DrainRelease.objects.filter(darkroom=darkroom, **during)
+    account.released = int(let_down.aggregate(sum=Coalesce(Sum("volume"), Value(0)))["sum"])
+    return account
+
+
+def of_container(container: Container) -> dict[str, int]:
+    """Draw up one container's account: poured + found - collected - contents = difference, which is nothing."""
+    poured = Fill.objects.filter(container=container).aggregate(sum=Coalesce(Sum("volume"), Value(0)))["sum"]
+    sums = Collection.objects.filter(container=container).aggregate(
+        volume=Coalesce(Sum("volume"), Value(0)), found=Coalesce(Sum("found"), Value(0))
+    )
+    told = {"poured": int(poured), "collected": int(sums["volume"]), "found": int(sums["found"])}
+    difference = told["poured"] + told["found"] - told["collected"] - container.contents
+    return told | {"contents": container.contents, "difference": difference}
