@@ -21,23 +21,6 @@ TECHNICIANS = (
 STAFF = f"(m.is_technician OR m.is_instructor OR (m.is_admin AND {_NO_TECHNICIAN} AND {_NO_INSTRUCTOR}))"
 INSTRUCTORS = f"(m.is_instructor OR (m.is_admin AND {_NO_INSTRUCTOR}))"
 
-
-def sign_off_expiring() -> Due:
-    """Sign-offs whose last day is near, unless a later one follows or a new version of the topic ends them sooner."""
-    return Due(
-        "sign-off-expiring", _EXPIRING, INSTRUCTORS,
-        "accounts_signoff s", "s.expires_at > %(now)s AND s.expires_at < {plus:{farthest}|2}", Involved.TOO,
-    )  # fmt: skip
-
-
-def sign_off_stale() -> Due:
-    """Sign-offs that a new version of their topic will soon outdate, unless one for the new version follows."""
-    return Due(
-        "sign-off-stale", _STALE, INSTRUCTORS,
-        "accounts_topicversion y", "y.stale_from > %(now)s AND y.stale_from < {plus:{farthest}|2}", Involved.TOO,
-    )  # fmt: skip
-
-
 _EXPIRING = """
 SELECT d.id AS darkroom_id, s.trainee_id AS person_id, 'sign-off:' || {id:s.public_id} AS subject,
     {last:s.expires_at|d.zone} AS due_on,
@@ -92,4 +75,15 @@ WHERE {near}
             AND NOT EXISTS (SELECT 1 FROM accounts_revocation r WHERE r.sign_off_id = x.id))
 """
 
-KINDS = (sign_off_expiring, sign_off_stale)
+KINDS = (
+    # Sign-offs whose last day is near, unless a later one follows or a new version of the topic ends them sooner.
+    Due(
+        "sign-off-expiring", _EXPIRING, INSTRUCTORS,
+        "accounts_signoff s", "s.expires_at > %(now)s AND s.expires_at < {plus:{farthest}|2}", Involved.TOO,
+    ),
+    # Sign-offs that a new version of their topic will soon outdate, unless one for the new version follows.
+    Due(
+        "sign-off-stale", _STALE, INSTRUCTORS,
+        "accounts_topicversion y", "y.stale_from > %(now)s AND y.stale_from < {plus:{farthest}|2}", Involved.TOO,
+    ),
+)  # fmt: skip

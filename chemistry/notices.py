@@ -3,7 +3,8 @@
 from datetime import datetime, timedelta
 
 from accounts.acts import Role
-from accounts.models import Darkroom, Membership, Notice
+from accounts.commands import notice
+from accounts.models import Darkroom, Notice
 from accounts.notices import STAFF, TECHNICIANS
 from chemistry.commands import outlook
 from darkroom_service.due import Due, Involved
@@ -16,102 +17,26 @@ WORDS = {
 }
 
 
-def vessel_near_expiry() -> Due:
-    """Vessels whose last day is near; not those filled when it was near already: who filled them knows."""
-    return Due(
-        "vessel-near-expiry", _NEAR_EXPIRY, TECHNICIANS,
-        "chemistry_vessel v", "v.contents > 0 AND v.use_by BETWEEN {nearest} AND {farthest}", Involved.INSTEAD,
-    )  # fmt: skip
-
-
-def vessel_expired() -> Due:
-    """Vessels past their last day and not empty."""
-    return Due(
-        "vessel-expired", _EXPIRED, TECHNICIANS,
-        "chemistry_vessel v", "v.contents > 0 AND v.use_by <= {farthest}", Involved.INSTEAD,
-    )  # fmt: skip
-
-
-def test_due() -> Due:
-    """Replenished baths whose control strip is due today."""
-    return Due(
-        "test-due", _STRIP, TECHNICIANS,
-        "chemistry_vessel v", "v.contents > 0 AND v.use_by <= {farthest}", Involved.INSTEAD,
-    )  # fmt: skip
-
-
-def vessel_near_capacity() -> Due:
-    """Vessels that have done most of what they can; told once for each filling."""
-    return Due(
-        "vessel-near-capacity", _NEAR_CAPACITY, TECHNICIANS,
-        "chemistry_vessel v", "v.contents > 0 AND v.load >= (v.load_limit / 2)", Involved.INSTEAD,
-    )  # fmt: skip
-
-
-def batch_to_approve() -> Due:
-    """Requests that nobody has answered for some days; not told to who asked, where another must approve."""
-    return Due("batch-to-approve", _TO_APPROVE, STAFF, "chemistry_batch v", "v.state = 'requested'", Involved.EXCEPT)
-
-
-def batch_to_release() -> Due:
-    """Batches whose rest has been over for some days; not told to who mixed, where another must release."""
-    return Due(
-        "batch-to-release", _TO_RELEASE, STAFF,
-        "chemistry_batch v", "v.state IN ('resting', 'mixed') AND v.rest_until <= %(now)s", Involved.EXCEPT,
-    )  # fmt: skip
-
-
-def pack_near_date() -> Due:
-    """Sealed packs whose printed date is near, one notice for all of a formula and date."""
-    return Due(
-        "pack-near-date", _PACK_NEAR, TECHNICIANS,
-        "chemistry_pack v", "v.state = 'sealed' AND v.best_before BETWEEN {nearest} AND {farthest}",
-    )  # fmt: skip
-
-
-def pack_past_date() -> Due:
-    """Sealed packs past their printed date."""
-    return Due(
-        "pack-past-date", _PACK_PAST, TECHNICIANS,
-        "chemistry_pack v", "v.state = 'sealed' AND v.best_before <= {farthest}",
-    )  # fmt: skip
-
-
-def pack_low() -> Due:
-    """Formulas of which a pack was opened lately and few sealed ones are left; told once for each delivery."""
-    return Due(
-        "pack-low", _PACK_LOW, TECHNICIANS,
-        "chemistry_batch b", "b.mixing_started_at > %(lately)s AND b.origin IN ('mixed', 'opened')",
-    )  # fmt: skip
-
-
-def sheet_old() -> Due:
-    """Formulas with sealed packs whose newest safety data sheet is old."""
-    return Due(
-        "sheet-old", _SHEET, TECHNICIANS,
-        "chemistry_pack v", "v.state = 'sealed' AND v.sheet_revision <= {oldest}",
-    )  # fmt: skip
-
-
 def stock_to_make(room: Darkroom, at: datetime) -> list[Notice]:
     """What should be mixed or ordered soon in one darkroom, by its own use; told again after a week at the earliest.
 
     No single statement finds it: the forecast is worked out for each darkroom, once on each of its days.
     """
     wanted = {f"formula:{each.formula.public_id}:{each.what}": each for each in outlook.shortages(room, at)}
+    if not wanted:
+        return []
     told = Notice.objects.filter(darkroom=room, kind=STOCK, subject__in=wanted, posted_at__gt=at - AGAIN)
     again = set(told.values_list("subject", "to"))
-    tellable = Membership.objects.holding(Role.TECHNICIAN).filter(darkroom=room)
-    readers = list(tellable.exclude(mutes__kind=STOCK).order_by("pk"))
+    readers = notice.readers(room, STOCK, (Role.TECHNICIAN,))
     return [
         Notice(
-            darkroom=room, to=reader, kind=STOCK, subject=subject, due_on=each.by, posted_at=at,
+            darkroom=room, to_id=reader, kind=STOCK, subject=subject, due_on=each.by, posted_at=at,
             text=f"{WORDS[each.what].format(each.formula.name, each.by)} {each.why}"[:1000],
             path=f"formulas/{each.formula.public_id}",
         )
         for subject, each in wanted.items()
         for reader in readers
-        if (subject, reader.pk) not in again
+        if (subject, reader) not in again
     ]  # fmt: skip
 
 
@@ -245,6 +170,51 @@ GROUP BY v.darkroom_id, a.id, a.public_id, a.name, v.sheet_revision, l.lead, t.d
 """
 
 KINDS = (
-    vessel_near_expiry, vessel_expired, test_due, vessel_near_capacity, batch_to_approve, batch_to_release,
-    pack_near_date, pack_past_date, pack_low, sheet_old,
+    # Vessels whose last day is near; not those filled when it was near already: who filled them knows.
+    Due(
+        "vessel-near-expiry", _NEAR_EXPIRY, TECHNICIANS,
+        "chemistry_vessel v", "v.contents > 0 AND v.use_by BETWEEN {nearest} AND {farthest}", Involved.INSTEAD,
+    ),
+    # Vessels past their last day and not empty.
+    Due(
+        "vessel-expired", _EXPIRED, TECHNICIANS,
+        "chemistry_vessel v", "v.contents > 0 AND v.use_by <= {farthest}", Involved.INSTEAD,
+    ),
+    # Replenished baths whose control strip is due today.
+    Due(
+        "test-due", _STRIP, TECHNICIANS,
+        "chemistry_vessel v", "v.contents > 0 AND v.use_by <= {farthest}", Involved.INSTEAD,
+    ),
+    # Vessels that have done most of what they can; told once for each filling.
+    Due(
+        "vessel-near-capacity", _NEAR_CAPACITY, TECHNICIANS,
+        "chemistry_vessel v", "v.contents > 0 AND v.load >= (v.load_limit / 2)", Involved.INSTEAD,
+    ),
+    # Requests that nobody has answered for some days; not told to who asked, where another must approve.
+    Due("batch-to-approve", _TO_APPROVE, STAFF, "chemistry_batch v", "v.state = 'requested'", Involved.EXCEPT),
+    # Batches whose rest has been over for some days; not told to who mixed, where another must release.
+    Due(
+        "batch-to-release", _TO_RELEASE, STAFF,
+        "chemistry_batch v", "v.state IN ('resting', 'mixed') AND v.rest_until <= %(now)s", Involved.EXCEPT,
+    ),
+    # Sealed packs whose printed date is near, one notice for all of a formula and date.
+    Due(
+        "pack-near-date", _PACK_NEAR, TECHNICIANS,
+        "chemistry_pack v", "v.state = 'sealed' AND v.best_before BETWEEN {nearest} AND {farthest}",
+    ),
+    # Sealed packs past their printed date.
+    Due(
+        "pack-past-date", _PACK_PAST, TECHNICIANS,
+        "chemistry_pack v", "v.state = 'sealed' AND v.best_before <= {farthest}",
+    ),
+    # Formulas of which a pack was opened lately and few sealed ones are left; told once for each delivery.
+    Due(
+        "pack-low", _PACK_LOW, TECHNICIANS,
+        "chemistry_batch b", "b.mixing_started_at > %(lately)s AND b.origin IN ('mixed', 'opened')",
+    ),
+    # Formulas with sealed packs whose newest safety data sheet is old.
+    Due(
+        "sheet-old", _SHEET, TECHNICIANS,
+        "chemistry_pack v", "v.state = 'sealed' AND v.sheet_revision <= {oldest}",
+    ),
 )  # fmt: skip

@@ -45,7 +45,7 @@ def readyz(request: HttpRequest) -> JsonResponse:
 def _ages() -> dict[str, int | None]:
     """Return seconds since the last whole tick, the oldest unsent notice and the last mail accepted; None for never."""
     now = clock.now()
-    unsent = Delivery.objects.unsent().filter(state__in=OPEN)
+    unsent = Delivery.objects.filter(state__in=OPEN)
     oldest = unsent.order_by("notice__posted_at").values_list("notice__posted_at", flat=True).first()
     moments = {"tick": heartbeat.last(Pulse.TICK), "oldest_unsent": oldest, "last_mail": heartbeat.last(Pulse.MAIL)}
     return {name: None if at is None else max(0, int((now - at).total_seconds())) for name, at in moments.items()}

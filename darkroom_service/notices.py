@@ -5,7 +5,7 @@ due to one person on one day: the unique constraint sees to it. Rows that are th
 since a refused insert costs more than a look.
 """
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -24,7 +24,8 @@ from darkroom_service.due import DAYS, Dialect, Due, Involved, kind
 from darkroom_service.localday import day_of
 
 log = structlog.get_logger(__name__)
-KINDS: tuple[Callable[[], Due], ...] = (*accounts.notices.KINDS, *waste.notices.KINDS, *chemistry.notices.KINDS)
+KINDS = (*accounts.notices.KINDS, *waste.notices.KINDS, *chemistry.notices.KINDS)
+BY_KIND = {due.kind: due for due in KINDS}
 LATELY = timedelta(days=14)
 ROOMS_A_SWEEP = 20  # of a forecast each: with a sweep every 30 s, some 50,000 darkrooms in a day
 
@@ -76,10 +77,10 @@ class Calendar:
     zone: str | None = None  # only the darkrooms of this zone, where only one is asked about
 
     @classmethod
-    def read(cls, at: datetime, zone: str | None = None) -> "Calendar":
-        """Read what leads darkrooms have set."""
-        rows = NoticeLead.objects.values("kind").annotate(least=Min("lead"), most=Max("lead")).order_by("kind")
-        return cls(at, {row["kind"]: (row["least"], row["most"]) for row in rows}, zone)
+    def read(cls, at: datetime, zone: str | None = None, **of: Any) -> "Calendar":
+        """Read what leads darkrooms have set; ``of`` keeps those that matter, where not all do."""
+        rows = NoticeLead.objects.filter(**of).values("kind").annotate(least=Min("lead"), most=Max("lead"))
+        return cls(at, {row["kind"]: (row["least"], row["most"]) for row in rows.order_by("kind")}, zone)
 
     @cached_property
     def today(self) -> dict[str, date]:
@@ -102,7 +103,7 @@ class Calendar:
 def sweep(at: datetime) -> dict[str, int]:
     """Write what is due at an instant into inboxes, and queue its delivery; returns how many rows of each kind."""
     calendar = Calendar.read(at)
-    dues = _near([find() for find in KINDS], calendar)
+    dues = _near(KINDS, calendar)
     if dues and connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("SET jit = off")  # compiling takes longer than any of these statements runs
@@ -123,7 +124,7 @@ def look_ahead(at: datetime) -> int:
 
     A forecast is worked out for each darkroom, so this goes on from where it stopped, a few darkrooms at a time.
     """
-    calendar, kind, written = Calendar.read(at), chemistry.notices.STOCK, 0
+    calendar, kind, written = Calendar(at, {}), chemistry.notices.STOCK, 0
     seen = NoticeLook.objects.filter(darkroom=OuterRef("pk"), kind=kind)
     fresh = Q(pk=None)
     for day in set(calendar.today.values()):
@@ -137,7 +138,7 @@ def look_ahead(at: datetime) -> int:
     return written
 
 
-def _near(dues: list[Due], calendar: Calendar) -> list[Due]:
+def _near(dues: Sequence[Due], calendar: Calendar) -> Sequence[Due]:
     """Keep the kinds of which anything may be due, told or not, by one question each to one index, all at once."""
     asked = [ANY_NEAR.format(table=due.table, near=calendar.dialect(due).words()["near"]) for due in dues]
     try:
@@ -166,10 +167,10 @@ def still_due(row: Notice) -> bool:
 
     Asked as of that instant, so that a clock that goes back takes nothing out of the mail. What no sweep finds stands.
     """
-    due = next((each for find in KINDS if (each := find()).kind == row.kind), None)
+    due = BY_KIND.get(row.kind)
     if due is None:
         return True
-    calendar = Calendar.read(row.posted_at, row.darkroom.zone)
+    calendar = Calendar.read(row.posted_at, row.darkroom.zone, darkroom=row.darkroom_id, kind=row.kind)
     dialect = calendar.dialect(due)
     words = dialect.words()
     statement = STILL.format(days=dialect.days(calendar.today), find=due.find.format(**words))

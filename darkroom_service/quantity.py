@@ -142,6 +142,11 @@ def millilitres(count: int) -> Decimal:
     return Decimal(count).scaleb(-1, PRECISE)
 
 
+def litres(count: int) -> Decimal:
+    """Return the litres that a count of 0.1 mL stands for, exactly."""
+    return millilitres(count) / 1000
+
+
 def load_units(rolls_used: Fraction) -> int:
     """Count roll units on the load grid of 1/3600, rounding once, half to even."""
     return round(rolls_used * LOAD_PER_ROLL)

@@ -5,43 +5,6 @@ from darkroom_service.due import Due
 
 DESK = f"(m.is_admin OR {TECHNICIANS})"
 
-
-def container_near_full() -> Due:
-    """Open containers that are nearly full; told once for each filling."""
-    return Due(
-        "container-near-full", _NEAR_FULL, TECHNICIANS,
-        "waste_container v", "v.state = 'open' AND v.contents >= (v.working_fill / 2)",
-    )  # fmt: skip
-
-
-def container_time() -> Due:
-    """Containers whose oldest waste has waited long: a year, or 180 days where a US darkroom made over 100 kg since.
-
-    A warning, not the law's own sum: the waste standing counts by category. Sources: Directive 1999/31/EC, Article 2
-    (g), and 40 CFR 262.16(b), as the rules of accumulation cite them; 100 kg at 1.10 kg/L are 90.9 L.
-    """
-    return Due(
-        "container-time", _TIME, DESK,
-        "waste_container v", "v.contents > 0 AND v.began_at < {plus:{farthest}|-178}",
-    )  # fmt: skip
-
-
-def pickup_due() -> Due:
-    """Pickups that come soon, or should have come and are not confirmed."""
-    return Due(
-        "pickup-due", _PICKUP, DESK,
-        "waste_pickup v", "v.state IN ('planned', 'prepared') AND v.planned_for <= {farthest}",
-    )  # fmt: skip
-
-
-def paperwork_missing() -> Due:
-    """Confirmed pickups whose signed copy or receipt is due and not here."""
-    return Due(
-        "paperwork-missing", _PAPERS, DESK,
-        "waste_pickup v", "v.state = 'confirmed' AND v.returned_on IS NULL AND v.returned_due <= {farthest}",
-    )  # fmt: skip
-
-
 _NEAR_FULL = """
 SELECT v.darkroom_id, {nobody} AS person_id, 'container:' || {id:v.public_id} AS subject,
     {local:COALESCE(v.began_at, v.opened_at)|d.zone} AS due_on,
@@ -88,4 +51,27 @@ WHERE {near}
     AND v.returned_due <= {plus:t.day|{lead}}
 """
 
-KINDS = (container_near_full, container_time, pickup_due, paperwork_missing)
+KINDS = (
+    # Open containers that are nearly full; told once for each filling.
+    Due(
+        "container-near-full", _NEAR_FULL, TECHNICIANS,
+        "waste_container v", "v.state = 'open' AND v.contents >= (v.working_fill / 2)",
+    ),
+    # Containers whose oldest waste has waited long: a year, or 180 days where a US darkroom made over 100 kg since. A
+    # warning, not the law's own sum: the waste standing counts by category. Sources: Directive 1999/31/EC, Article 2
+    # (g), and 40 CFR 262.16(b), as the rules of accumulation cite them; 100 kg at 1.10 kg/L are 90.9 L.
+    Due(
+        "container-time", _TIME, DESK,
+        "waste_container v", "v.contents > 0 AND v.began_at < {plus:{farthest}|-178}",
+    ),
+    # Pickups that come soon, or should have come and are not confirmed.
+    Due(
+        "pickup-due", _PICKUP, DESK,
+        "waste_pickup v", "v.state IN ('planned', 'prepared') AND v.planned_for <= {farthest}",
+    ),
+    # Confirmed pickups whose signed copy or receipt is due and not here.
+    Due(
+        "paperwork-missing", _PAPERS, DESK,
+        "waste_pickup v", "v.state = 'confirmed' AND v.returned_on IS NULL AND v.returned_due <= {farthest}",
+    ),
+)  # fmt: skip

@@ -42,6 +42,17 @@ class Volume(QuantityField):
         return super().to_representation(quantity.millilitres(value))
 
 
+@extend_schema_field(
+    {
+        "type": "object",
+        "required": ["value", "unit"],
+        "properties": {"value": {"type": "string", "pattern": r"^-?\d+\.\d$"}, "unit": {"const": "mL"}},
+    }
+)
+class SignedVolume(Volume):
+    """A volume that may be below zero: a loss, or what was taken back."""
+
+
 class Hundredths(DecimalText):
     """A number of at most two decimals outside, a count of hundredths inside."""
 

@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from accounts.acts import Act, Role
 from accounts.api.part import Part
 from accounts.commands import membership
-from accounts.commands.entry import Answer, Ask
+from accounts.commands.entry import Answer, Ask, changed_by_id
 from accounts.commands.membership import KEEP, NewPerson
 from accounts.commands.person import hashed, login_in
 from accounts.gate import ActView, Made
@@ -98,10 +98,6 @@ def _person(given: dict[str, Any], room: Darkroom) -> NewPerson | UUID:
     login = login_in(room, given["username"])
     password = hashed(given.get("password"), username=login, name=given["name"])
     return NewPerson(given["username"], given["name"], password, given.get("email", ""))
-
-
-def _left(member: Membership) -> Answer:
-    return Answer(200, {"id": str(member.public_id)})
 
 
 def _edited(member: Membership) -> Answer:
@@ -187,7 +183,7 @@ class DepartureView(ActView):
         # Who has left is found too, so that a repeated key is answered as before; the command refuses the rest.
         member = self.find(Membership.objects.filter(darkroom=self.darkroom), id)
         Shape.read(request.data)
-        return self.answer(membership.depart(self.ask(request, word=_left), member))
+        return self.answer(membership.depart(self.ask(request, word=changed_by_id), member))
 
 
 def in_room(room: Darkroom) -> Any:

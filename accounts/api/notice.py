@@ -17,6 +17,7 @@ from accounts.models import Notice, NoticeLead, NoticeMute
 from darkroom_service import clock
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Code, DayField, Flag, Id, InstantField, Shape, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 from darkroom_service.due import DAYS, KINDS, PACKS, PERCENT
 
@@ -36,7 +37,7 @@ class NoticeOut(serializers.Serializer):
     snoozed_until = InstantField(allow_null=True)
 
 
-class NoticeFilter(Shape):
+class NoticeFilter(QueryShape):
     """Which of one's notices to list."""
 
     unread = serializers.ChoiceField(["true"], required=False)
@@ -100,8 +101,7 @@ class NoticesView(InInbox):
     def get(self, request: Request, slug: str) -> Response:
         """List one's own notices, newest first."""
         heartbeat.tell_if_silent(self.member)
-        names = NoticeFilter().fields.keys() & request.query_params.keys()
-        given = NoticeFilter.read({name: request.query_params[name] for name in names})
+        given = NoticeFilter.read_query(request)
         rows: Any = self.mine()
         if "open" in given:
             rows = rows.open(clock.now())

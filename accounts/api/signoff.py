@@ -19,10 +19,10 @@ from accounts.models.signoff import SignOffQuerySet
 from darkroom_service import clock
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Code, DayField, Flag, Id, InstantField, Shape, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 REVOKED = ("given_up", "revoked", "suspended")
-FILTER_NAMES = {"member", "topic", "standing"}
 
 
 class SignOffIn(Shape):
@@ -41,7 +41,7 @@ class RevocationIn(Shape):
     reason = Text(max_length=500)
 
 
-class SignOffFilter(Shape):
+class SignOffFilter(QueryShape):
     """Which sign-offs to list."""
 
     member = Id(required=False, help_text="Of this member only.")
@@ -99,8 +99,7 @@ class RecordOut(serializers.Serializer):
 def shown(row: SignOff, viewer: Membership, at: datetime) -> dict[str, Any]:
     """Return what this viewer may see of a sign-off."""
     revocation: Revocation | None = getattr(row, "revocation", None)
-    stale_from: datetime | None = getattr(row, "stale_from", None)
-    running = row.valid_from <= at < min(row.expires_at, stale_from or row.expires_at)
+    running = row.valid_from <= at < row.counts_until
     seen = {
         "id": row.public_id,
         "member": row.trainee.public_id,
@@ -114,7 +113,7 @@ def shown(row: SignOff, viewer: Membership, at: datetime) -> dict[str, Any]:
         "signer": row.signer.public_id,
         "valid_from": row.valid_from,
         "expires_at": row.expires_at,
-        "stale_from": stale_from,
+        "stale_from": row.stale_from,  # type: ignore[attr-defined]
         "evidence": row.evidence,
         "outside_training": row.outside_training,
         "revocation": revocation,
@@ -184,9 +183,7 @@ class RevocationView(ActView):
 
 def _filtered(rows: SignOffQuerySet, request: Request, at: datetime) -> SignOffQuerySet:
     """Narrow down by the address's query; ids and codes that are not there simply match nothing."""
-    given = SignOffFilter.read(
-        {name: request.query_params[name] for name in FILTER_NAMES & request.query_params.keys()}
-    )
+    given = SignOffFilter.read_query(request)
     if "member" in given:
         rows = rows.filter(trainee__public_id=given["member"])
     if "topic" in given:

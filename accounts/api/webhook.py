@@ -88,12 +88,12 @@ class EndView(ActView):
         return self.answer(webhook.end(self.ask(request, word=_ended)))
 
 
-def _made(made: webhook.Set) -> Answer:
-    return Answer(201, {"id": str(made.webhook.public_id), "generation": made.generation})
+def _made(hook: Webhook) -> Answer:
+    return Answer(201, {"id": str(hook.public_id), "generation": hook.generation})
 
 
-def _ended(made: webhook.Set) -> Answer:
-    return Answer(201, {"id": str(made.webhook.public_id)})
+def _ended(hook: Webhook) -> Answer:
+    return Answer(201, {"id": str(hook.public_id)})
 
 
 def _with_secret(view: ActView, receipt: Receipt) -> Response:

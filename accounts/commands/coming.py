@@ -55,17 +55,12 @@ def sign_offs(member: Membership) -> list[Coming]:
     return [
         Coming(
             str(row.public_id),
-            day_of(_end(row) - timedelta(microseconds=1), member.darkroom.zone),
+            day_of(row.counts_until - timedelta(microseconds=1), member.darkroom.zone),
             f"Sign-off ends: {row.topic.name}",
             f"sign-offs/{row.public_id}",
             row.valid_from,
-            sequence=int(_end(row) < row.expires_at),
+            sequence=int(row.counts_until < row.expires_at),
             instead_of="sign-off-expiring",
         )
         for row in rows[:MOST]
     ]
-
-
-def _end(row: SignOff) -> datetime:
-    stale_from: datetime | None = row.stale_from  # type: ignore[attr-defined]
-    return min(row.expires_at, stale_from) if stale_from else row.expires_at

@@ -52,6 +52,11 @@ def by_id(made: Any) -> Answer:
     return Answer(201, {"id": str(made.public_id)})
 
 
+def changed_by_id(changed: Any) -> Answer:
+    """Word what was changed or ended by its public id alone: nothing was made."""
+    return Answer(200, {"id": str(changed.public_id)})
+
+
 @dataclass(frozen=True)
 class Ask:
     """Who asks for what under which key. ``word`` turns the command's result into the answer to store."""

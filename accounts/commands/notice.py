@@ -1,6 +1,6 @@
 """Telling somebody something, once; and what one does with what one was told."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 
 from django.db.models import Q
@@ -8,7 +8,8 @@ from django.db.models import Q
 from accounts.acts import Act, Role
 from accounts.commands import outbox
 from accounts.commands.entry import Work, command
-from accounts.models import Membership, Notice, NoticeLead, NoticeMute
+from accounts.models import Darkroom, Membership, Notice, NoticeLead, NoticeMute
+from accounts.models.notice import LONGEST_TEXT
 from darkroom_service import clock
 from darkroom_service.due import KINDS, kind
 from darkroom_service.localday import day_of
@@ -29,15 +30,15 @@ def post_locked(
     """Put a notice into the inbox of everybody who holds one of the roles, and of the memberships named.
 
     Who has had it today for the same subject keeps the one row; who has left is not told, nor who has muted the kind,
-    unless it is a matter of safety. ``path`` is relative to the darkroom's address.
+    unless it is a matter of safety. ``path`` is relative to the darkroom's address. A ``text`` too long is cut.
     """
     safety = safety or _is_safety(kind)
-    told = _readers(work, kind, tuple(to_roles), {member.pk for member in to}, spare=not safety)
+    told = readers(work.darkroom, kind, tuple(to_roles), {member.pk for member in to}, spare=not safety)
     today = day_of(work.recorded_at, work.darkroom.zone)
     rows = [
         Notice(
-            darkroom=work.darkroom, to_id=member, kind=kind, subject=subject, due_on=today, text=text, path=path,
-            safety=safety, posted_at=work.recorded_at,
+            darkroom=work.darkroom, to_id=member, kind=kind, subject=subject, due_on=today, text=text[:LONGEST_TEXT],
+            path=path, safety=safety, posted_at=work.recorded_at,
         )
         for member in told
     ]  # fmt: skip
@@ -56,11 +57,13 @@ def write(rows: list[Notice]) -> int:
     return len(ids)
 
 
-def _readers(work: Work, kind: str, roles: tuple[Role, ...], named: set[int], *, spare: bool) -> list[int]:
-    """Return who is to be told, in one query; ``spare`` leaves out who has muted the kind."""
+def readers(
+    room: Darkroom, kind: str, roles: tuple[Role, ...], named: Collection[int] = (), *, spare: bool = True
+) -> list[int]:
+    """Return the memberships to be told, in one query; ``spare`` leaves out who has muted the kind."""
     wanted = Q(pk__in=named)
     if roles:
-        wanted |= Q(pk__in=Membership.objects.holding(*roles).filter(darkroom=work.darkroom).values("pk"))
+        wanted |= Q(pk__in=Membership.objects.holding(*roles).filter(darkroom=room).values("pk"))
     if not (named or roles):
         return []
     here = Membership.objects.active().filter(wanted)

@@ -6,7 +6,8 @@ from django.db.models import BooleanField, Exists, F, OuterRef, Q, QuerySet, Sub
 from django.db.models.functions import Coalesce
 
 from accounts.acts import Role
-from accounts.models import Membership, RoleChange, SignOff, TopicVersion
+from accounts.models import Membership, RoleChange, SignOff
+from accounts.models.signoff import later_versions
 
 
 def differences(darkroom_id: int | None = None) -> Iterator[str]:
@@ -29,6 +30,5 @@ def _of_signer() -> QuerySet[SignOff]:
     """Keep what the signer of a sign-off held in its topic when it was written."""
     at = OuterRef("entry__recorded_at")
     held = SignOff.objects.filter(Q(revocation=None) | Q(revocation__at__gt=at), valid_from__lte=at, expires_at__gt=at)
-    later = TopicVersion.objects.filter(topic=OuterRef("topic"), number__gt=OuterRef("topic_version__number"))
-    held = held.filter(~Exists(later.filter(stale_from__lte=OuterRef(at))))
+    held = held.filter(~Exists(later_versions().filter(stale_from__lte=OuterRef(at))))
     return held.filter(trainee=OuterRef("signer"), topic=OuterRef("topic"), entry__lt=OuterRef("entry"))

@@ -1,7 +1,6 @@
 """A darkroom's webhook: where it points, its secret, and changing the secret without missing an event."""
 
 import base64
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.utils.crypto import salted_hmac
@@ -14,14 +13,6 @@ from darkroom_service.refusal import Clash
 PREFIX = "whsec_"
 OVERLAP = timedelta(hours=24)
 NONE_SET = "No webhook is set here. Set one with its address first."
-
-
-@dataclass(frozen=True)
-class Set:
-    """A webhook after an act, and the generation of the secret that the act made."""
-
-    webhook: Webhook
-    generation: int
 
 
 def secret(hook: Webhook, generation: int) -> str:
@@ -39,32 +30,32 @@ def secrets_in_force(hook: Webhook, now: datetime) -> list[str]:
 
 
 @command(Act.WEBHOOK_EDIT)
-def put(work: Work, *, url: str) -> Set:
+def put(work: Work, *, url: str) -> Webhook:
     """Point the darkroom's webhook somewhere, with a new secret; an address that was used before counts no more."""
     hook = Webhook.objects.filter(darkroom=work.darkroom).first() or Webhook(darkroom=work.darkroom, generation=0)
     hook.url, hook.rotated_at, hook.ended_at = url, None, None
     hook.generation += 1
     hook.save()
-    return Set(hook, hook.generation)
+    return hook
 
 
 @command(Act.WEBHOOK_EDIT)
-def rotate(work: Work) -> Set:
+def rotate(work: Work) -> Webhook:
     """Make a new secret; for a day both sign, so that the other side can change over in its own time."""
     hook = _current(work)
     hook.generation += 1
     hook.rotated_at = work.recorded_at
     hook.save(update_fields=["generation", "rotated_at"])
-    return Set(hook, hook.generation)
+    return hook
 
 
 @command(Act.WEBHOOK_EDIT)
-def end(work: Work) -> Set:
+def end(work: Work) -> Webhook:
     """Send nothing any more; what still waits is dropped when its turn comes."""
     hook = _current(work)
     hook.ended_at = work.recorded_at
     hook.save(update_fields=["ended_at"])
-    return Set(hook, hook.generation)
+    return hook
 
 
 def _current(work: Work) -> Webhook:

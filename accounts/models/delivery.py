@@ -35,10 +35,6 @@ OPEN = (DeliveryState.WAITING, DeliveryState.CLAIMED, DeliveryState.FAILED)
 class DeliveryQuerySet(models.QuerySet["Delivery"]):
     """Filters on deliveries."""
 
-    def unsent(self) -> Self:
-        """Keep what still waits for its turn, is being sent, or will be tried again."""
-        return self.filter(state__in=[*OPEN, DeliveryState.BUNDLED])
-
     def with_reader(self) -> Self:
         """Bring along what is needed to address and word one."""
         return self.select_related("notice__to__person", "notice__to__preference", "notice__darkroom__webhook")

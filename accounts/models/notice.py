@@ -9,6 +9,8 @@ from django.db import models
 from accounts.models.darkroom import Darkroom
 from accounts.models.membership import Membership
 
+LONGEST_TEXT = 1000
+
 
 class NoticeQuerySet(models.QuerySet["Notice"]):
     """Filters on notices."""
@@ -16,10 +18,6 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
     def open(self, at: datetime) -> Self:
         """Keep what still asks for something at an instant: neither done nor put off until later."""
         return self.filter(models.Q(snoozed_until=None) | models.Q(snoozed_until__lte=at), done_at=None)
-
-    def recalls(self, path: str) -> Self:
-        """Keep the recalls of the thing at a path, each with the person told."""
-        return self.filter(kind="recall", path=path).select_related("to__person")
 
 
 class Notice(models.Model):
@@ -31,7 +29,7 @@ class Notice(models.Model):
     kind = models.CharField(max_length=40)
     subject = models.CharField(max_length=80)
     due_on = models.DateField()
-    text = models.CharField(max_length=1000)
+    text = models.CharField(max_length=LONGEST_TEXT)
     path = models.CharField(max_length=200, blank=True)
     safety = models.BooleanField(default=False)
     posted_at = models.DateTimeField()

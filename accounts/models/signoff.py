@@ -74,12 +74,12 @@ class SignOffQuerySet(models.QuerySet["SignOff"]):
     def standing(self, at: datetime) -> Self:
         """Keep those that count at an instant: begun, not expired, not revoked and not outdated by then."""
         not_revoked = models.Q(revocation=None) | models.Q(revocation__at__gt=at)
-        outdated = models.Exists(_later_versions().filter(stale_from__lte=at))
+        outdated = models.Exists(later_versions().filter(stale_from__lte=at))
         return self.filter(not_revoked, ~outdated, valid_from__lte=at, expires_at__gt=at)
 
     def with_end(self) -> Self:
         """Bring along, as ``stale_from``, when a later version of the topic outdates it; None if none does."""
-        first = _later_versions().exclude(stale_from=None).order_by("stale_from").values("stale_from")[:1]
+        first = later_versions().exclude(stale_from=None).order_by("stale_from").values("stale_from")[:1]
         return self.annotate(stale_from=models.Subquery(first))
 
     def visible_to(self, member: Membership) -> Self:
@@ -93,7 +93,7 @@ class SignOffQuerySet(models.QuerySet["SignOff"]):
         return self.with_end().select_related("topic", "topic_version", "trainee", "signer", "revocation__by")
 
 
-def _later_versions() -> models.QuerySet[TopicVersion]:
+def later_versions() -> models.QuerySet[TopicVersion]:
     """Return the versions of a sign-off's topic that came after the one it was given for."""
     return TopicVersion.objects.filter(
         topic=models.OuterRef("topic"), number__gt=models.OuterRef("topic_version__number")
@@ -128,6 +128,12 @@ class SignOff(models.Model):
             ),
         )
         indexes = (models.Index(fields=["expires_at"], name="sign_off_end"),)
+
+    @property
+    def counts_until(self) -> datetime:
+        """The instant it ends at, unless taken back: its own, or that of a new version; needs ``with_end``."""
+        stale_from: datetime | None = self.stale_from  # type: ignore[attr-defined]
+        return min(self.expires_at, stale_from or self.expires_at)
 
 
 class Revocation(models.Model):

@@ -77,8 +77,9 @@ def as_html(notices: list[Notice]) -> str:
         )
         for each in notices
     ]
-    said = {"title": html.escape(subject(notices)), "items": "\n<hr>\n".join(items), "foot": _foot(notices[0])}
-    return PAGE.format(**{**said, "foot": html.escape(said["foot"])})
+    return PAGE.format(
+        title=html.escape(subject(notices)), items="\n<hr>\n".join(items), foot=html.escape(_foot(notices[0]))
+    )
 
 
 def event(row: Delivery) -> bytes:

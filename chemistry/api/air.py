@@ -1,5 +1,6 @@
 """A room's air, computed and never written: dust of a powder, fumes of acid in sulfite, how long until it is clear."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, ClassVar
 from uuid import UUID
@@ -32,7 +33,7 @@ from chemistry.science.hazard.classify import CALCULATED
 from chemistry.science.hazard.fault import Faulty
 from chemistry.science.hazard.summary import with_unknown
 from chemistry.science.hazard.table import Table
-from darkroom_service.quantity import millilitres
+from darkroom_service.quantity import litres
 from darkroom_service.refusal import Malformed, Unworkable
 
 DUST_RULE = "1000 m / V mg/m3 at first, then x exp(-n t / 60); m in g, V in m3, n air changes an hour, t in minutes"
@@ -117,18 +118,17 @@ class SulfiteView(RoomView):
         room, told = self.room(given)
         bath = _brine(self.darkroom, given["bath"], "bath", "sulfite")
         acid = _brine(self.darkroom, given["acid"], "acid", "acetic_acid")
-        sulfite, acetic = _both(bath, acid)
-        liquid = _litres(given["bath"]["volume"] + given["acid"]["volume"])
-        fumes = air.sulfite_and_acid(sulfite, acetic, liquid, _litres(given["headspace"]))
+        others = sorted({*bath.unbalanced, *acid.unbalanced})
+        sulfite, acetic = _both(bath, acid, others)
+        liquid = litres(given["bath"]["volume"] + given["acid"]["volume"])
+        fumes = air.sulfite_and_acid(sulfite, acetic, liquid, litres(given["headspace"]))
         agent = substances_of(self.darkroom).agents[roomair.SULFUR_DIOXIDE]
         clouds = {
             name: cloud_words(grams, air.gas(grams, room, agent))
             for name, grams in (("in_headspace", fumes.headspace_g), ("at_most", fumes.most_g))
         }
         figures = {"room": told, "ph": fumes.ph, "sulfite": sulfite, "acetic_acid": acetic, **clouds}
-        figures |= {"headspace_ppm": fumes.headspace_ppm}
-        others = sorted({*bath.unbalanced, *acid.unbalanced})
-        figures |= {"not_balanced": others}
+        figures |= {"headspace_ppm": fumes.headspace_ppm, "not_balanced": others}
         more = (f"No bound here: {', '.join(others)} in it can free more gas than is reckoned.",) if others else ()
         said = (*more, *fumes.assumptions, *air.WELL_MIXED, "Constants from memory.")
         return Response(FumesOut({**figures, **_reckoned(FUMES_RULE, said, (GAS, AIRED))}).data)
@@ -194,14 +194,13 @@ def _brine(darkroom: Darkroom, given: dict[str, Any], part: str, mass: str) -> r
         return roomair.Brine(grams, none, ()) if mass == "sulfite" else roomair.Brine(none, grams, ())
     _, rules = _formula(darkroom, given["formula"], f"/{part}/formula")
     share = _share(given.get("dilution", dilution.STOCK), f"/{part}/dilution")
-    litres = _litres(given["volume"])
-    return roomair.of_liquid([(each.cas, each.g_per_l * litres * share) for each in rules.composition])
+    volume = litres(given["volume"])
+    return roomair.of_liquid([(each.cas, each.g_per_l * volume * share) for each in rules.composition])
 
 
-def _both(bath: roomair.Brine, acid: roomair.Brine) -> tuple[Decimal, Decimal]:
+def _both(bath: roomair.Brine, acid: roomair.Brine, others: Sequence[str]) -> tuple[Decimal, Decimal]:
     """Return sulfite and acetic acid of both liquids; where one is lacking there is nothing that could be reckoned."""
     sulfite, acetic = bath.sulfite + acid.sulfite, bath.acetic + acid.acetic
-    others = sorted({*bath.unbalanced, *acid.unbalanced})
     if sulfite and acetic:
         return sulfite, acetic
     lacking = "sulfite" if acetic else "acetic acid"
@@ -218,10 +217,6 @@ def _share(text: str, pointer: str) -> Decimal:
     except dilution.NotADilution as fault:
         raise Malformed("dilution.malformed", str(fault), pointer=pointer, offers=list(fault.offers)) from None
     return 1 / (1 + parts)
-
-
-def _litres(tenths: int) -> Decimal:
-    return millilitres(tenths) / 1000
 
 
 urls = [

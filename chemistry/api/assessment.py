@@ -22,7 +22,7 @@ from chemistry.science import bleach, dilution, discharge, neutralisation, oxyge
 from chemistry.science.hazard import cas
 from darkroom_service import clock
 from darkroom_service.localday import day_of
-from darkroom_service.quantity import millilitres
+from darkroom_service.quantity import litres
 from darkroom_service.refusal import Malformed, Unworkable
 from waste.commands import accumulation
 from waste.models import Container, DrainRule
@@ -87,7 +87,7 @@ class SouredView(AssessmentView):
             raise _no_sum("One of these is both acid and sulfite already; that mixture is not reckoned.")
         found = neutralisation.sour(
             bath, _litres(given["bath"]), acetic_g_per_l=acid, acid_l=_litres(given["stop"]),
-            headspace_l=millilitres(given["headspace"]) / 1000,
+            headspace_l=litres(given["headspace"]),
         )  # fmt: skip
         others = ", ".join(sorted(set(stop) - {neutralisation.ACETIC}))
         figures = {**vars(found), **vars(found.fumes), **said.soured(found, others)}
@@ -159,8 +159,8 @@ class SilverView(AssessmentView):
         mine = Container.objects.filter(darkroom=self.darkroom)
         held = scope.named(mine, given["container"], pointer="/container", noun="container")
         low, usual, high = (each / 1000 for each in accumulation.silver(held))
-        litres = millilitres(held.contents) / 1000
-        share = (usual * 1000 / litres).quantize(Decimal("0.1")) if litres > 0 else None
+        volume = litres(held.contents)
+        share = (usual * 1000 / volume).quantize(Decimal("0.1")) if volume > 0 else None
         return silverworth.Range(low, usual, high), share
 
 
@@ -174,7 +174,7 @@ class DischargeView(AssessmentView):
         today = day_of(clock.now(), self.darkroom.zone)
         rule = DrainRule.objects.on(self.darkroom, today)
         found = discharge.against(
-            self.composition(given["bath"], "/bath"), _litres(given["bath"]), millilitres(given["water"]) / 1000,
+            self.composition(given["bath"], "/bath"), _litres(given["bath"]), litres(given["water"]),
             limits=_limits(rule) if rule else None, silver_mg_per_l=given.get("silver_mg_per_l"), ph=given.get("ph"),
         )  # fmt: skip
         rows = [
@@ -192,7 +192,7 @@ def _limits(rule: DrainRule) -> discharge.Limits:
 
 
 def _litres(given: Mapping[str, Any]) -> Decimal:
-    return millilitres(given["volume"]) / 1000
+    return litres(given["volume"])
 
 
 def _told(rows: list[dict[str, Any]], pointer: str) -> dict[str, Decimal]:

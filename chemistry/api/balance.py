@@ -9,20 +9,21 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
+from accounts.api.darkroom import SignedVolume
 from accounts.gate import ActView
 from chemistry.api.money import MoneyOut, money
-from chemistry.api.ofvessel import SignedVolume
 from chemistry.api.planwords import VesselRef
 from chemistry.commands import advice, balance
 from chemistry.commands.balance import Balance
 from chemistry.models import Batch, BatchState, Origin, Place
 from chemistry.science.load import text as load_text
 from darkroom_service.api import paging
-from darkroom_service.api.fields import Id, Shape, Text, Whole
+from darkroom_service.api.fields import Id, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 
-class BalanceFilter(Shape):
+class BalanceFilter(QueryShape):
     """Which batch; left out, all that are live."""
 
     batch = Id(required=False)
@@ -112,8 +113,7 @@ class BalanceView(ActView):
     @extend_schema(operation_id="balance_read", parameters=[BalanceFilter, *PAGE], responses=page_of(BalanceOut))
     def get(self, request: Request, slug: str) -> Response:
         """Draw up the balance of one batch, or of every batch that is not used up yet, the latest first."""
-        names = BalanceFilter().fields.keys() & request.query_params.keys()
-        given = BalanceFilter.read({name: request.query_params[name] for name in names})
+        given = BalanceFilter.read_query(request)
         rows = Batch.objects.filter(darkroom=self.darkroom).select_related("formula_version__formula")
         wanted = given.get("batch")
         rows = rows.filter(public_id=wanted) if wanted else rows.filter(made__gt=0, closed_at=None)

@@ -2,7 +2,7 @@
 
 import re
 from datetime import date
-from typing import Any, ClassVar
+from typing import ClassVar
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -14,12 +14,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
+from accounts.api.darkroom import SignedVolume
 from accounts.gate import ActView
-from chemistry.api.ofvessel import SignedVolume
+from chemistry.api.balancepicture import Part, picture
 from chemistry.commands import balance, balancesum
 from chemistry.commands.balancesum import Account
 from chemistry.models import Batch, Place
-from chemistry.science.flow import Part, picture
 from darkroom_service.api.fields import Id, Shape, Text, fault
 from darkroom_service.localday import months_after, start_of
 from waste.models import Container
@@ -87,7 +87,8 @@ class DarkroomBalanceView(ActView):
     @extend_schema(operation_id="balance_darkroom", parameters=[TimeFilter], responses=AccountOut)
     def get(self, request: Request, slug: str) -> Response:
         """Draw up where liquid came from and went to, in a month or in all."""
-        return Response(AccountOut(_told(_of_time(self, _asked(TimeFilter, request).get("month")))).data)
+        given = TimeFilter.read(request.query_params.dict())
+        return Response(AccountOut(_told(_of_time(self, given.get("month")))).data)
 
 
 class ContainerBalanceView(ActView):
@@ -112,7 +113,7 @@ class FlowView(ActView):
     )
     def get(self, request: Request, slug: str) -> HttpResponse:
         """Draw where liquid came from and went to, of a batch, a month or in all."""
-        given = _asked(FlowFilter, request)
+        given = FlowFilter.read(request.query_params.dict())
         if "batch" in given:
             rows = Batch.objects.filter(darkroom=self.darkroom).select_related("formula_version__formula")
             drawn = _of_batch(self.find(rows, given["batch"]))
@@ -121,10 +122,6 @@ class FlowView(ActView):
             drawn = _picture(f"{self.darkroom.name}, {f'{month:%Y-%m}' if month else 'in all'}", _of_time(self, month))
         headers = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox"}
         return HttpResponse(drawn, content_type="image/svg+xml; charset=utf-8", headers=headers)
-
-
-def _asked(shape: type[Shape], request: Request) -> dict[str, Any]:
-    return shape.read({name: request.query_params[name] for name in request.query_params})
 
 
 def _of_time(view: ActView, month: date | None) -> Account:
@@ -152,7 +149,7 @@ def _of_batch(batch: Batch) -> str:
     (found,) = balance.drawn_up([batch])
     came: list[Part] = [("made", found.made), ("water", found.water), ("from batches", found.from_batches)]
     went: list[Part] = [("into batches", found.into_batches), ("in vessels", found.in_vessels)]
-    went += [(_words(place), found.places[place]) for place in balancesum.AWAY]
+    went += [(_words(place), found.places[place]) for place in balance.AWAY]
     return picture(f"Batch {batch.code}, {batch.formula_version.formula.name}", came, went)
 
 

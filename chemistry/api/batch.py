@@ -20,6 +20,7 @@ from chemistry.models import Batch, BatchState
 from darkroom_service import clock
 from darkroom_service.api import paging
 from darkroom_service.api.fields import DayField, DecimalText, Id, InstantField, Shape, Text
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 
@@ -50,7 +51,7 @@ class WithdrawalIn(ReasonIn):
     occurred_at = InstantField(required=False)
 
 
-class BatchFilter(Shape):
+class BatchFilter(QueryShape):
     """Which batches to list."""
 
     formula = Id(required=False, help_text="Of this formula only.")
@@ -192,8 +193,7 @@ class WithdrawalView(StepView):
 
 def _filtered(rows: QuerySet[Batch], request: Request) -> QuerySet[Batch]:
     """Narrow down by the address's query; a rest that is over counts as mixed."""
-    names = BatchFilter().fields.keys() & request.query_params.keys()
-    given = BatchFilter.read({name: request.query_params[name] for name in names})
+    given = BatchFilter.read_query(request)
     if "formula" in given:
         rows = rows.filter(formula_version__formula__public_id=given["formula"])
     rested = Q(state=BatchState.RESTING, rest_until__lte=clock.now())

@@ -22,6 +22,7 @@ from chemistry.models import BathTest, VesselState
 from chemistry.science.formula import Check
 from darkroom_service.api import paging
 from darkroom_service.api.fields import DecimalText, Flag, Id, InstantField, Shape, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 CHECKS = [each.value for each in Check]
@@ -47,7 +48,7 @@ class TestIn(Claims):
     for_release = Flag(default=False)
 
 
-class TestFilter(Shape):
+class TestFilter(QueryShape):
     """Which tests to list."""
 
     vessel = Id(required=False)
@@ -113,8 +114,7 @@ class TestsView(InTests):
     @extend_schema(operation_id="tests_list", parameters=[TestFilter, *PAGE], responses=page_of(TestOut))
     def get(self, request: Request, slug: str) -> Response:
         """List the tests, the latest entry first."""
-        names = TestFilter().fields.keys() & request.query_params.keys()
-        given = TestFilter.read({name: request.query_params[name] for name in names})
+        given = TestFilter.read_query(request)
         kind = {"kind": given.pop("kind")} if "kind" in given else {}
         rows = self.tests().filter(**kind, **{f"{name}__public_id": value for name, value in given.items()})
         return paging.page(request, rows, lambda found: TestOut(found, many=True).data)

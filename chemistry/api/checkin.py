@@ -24,6 +24,7 @@ from chemistry.models import CheckIn, Reversal
 from chemistry.models.checkin import CheckInQuerySet
 from darkroom_service.api import paging
 from darkroom_service.api.fields import DayField, Id, InstantField, Shape, Text
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 from darkroom_service.localday import end_of, start_of
 
@@ -71,7 +72,7 @@ class Span(Shape):
         return {"from": DayField(required=False, source="since"), **super().get_fields()}
 
 
-class CheckInFilter(Span):
+class CheckInFilter(Span, QueryShape):
     """Which check-ins to list."""
 
     member = Id(required=False)
@@ -113,8 +114,7 @@ class CheckInsView(InCheckIns):
         return Answer(made.status, body | {"vessels": after(done)}, made.location)
 
     def _filtered(self, request: Request) -> CheckInQuerySet:
-        names = CheckInFilter().fields.keys() & request.query_params.keys()
-        given = CheckInFilter.read({name: request.query_params[name] for name in names})
+        given = CheckInFilter.read_query(request)
         zone, rows = self.darkroom.zone, self.check_ins()
         if "since" in given:
             rows = rows.filter(occurred_at__gte=start_of(given.pop("since"), zone))

@@ -13,13 +13,14 @@ from accounts.gate import ActView
 from chemistry.science import film
 from chemistry.science.formula import Material
 from chemistry.science.load import text as load_text
-from darkroom_service.api.fields import QuantityField, Shape, Text, Whole
+from darkroom_service.api.fields import QuantityField, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.quantity import Dimension, load_units
 
 MATERIALS = [each.value for each in Material]
 
 
-class FormatFilter(Shape):
+class FormatFilter(QueryShape):
     """Which formats to list."""
 
     material = serializers.ChoiceField(MATERIALS, required=False)
@@ -51,8 +52,7 @@ class FormatsView(ActView):
     @extend_schema(operation_id="formats_list", parameters=[FormatFilter], responses=FormatsOut)
     def get(self, request: Request, slug: str) -> Response:
         """List the film and paper formats there are."""
-        names = FormatFilter().fields.keys() & request.query_params.keys()
-        material = FormatFilter.read({name: request.query_params[name] for name in names}).get("material")
+        material = FormatFilter.read_query(request).get("material")
         rows = [each for each in film.FORMATS.values() if material in {None, each.material}]
         return Response({"items": FormatOut([_shown(each) for each in rows], many=True).data})
 

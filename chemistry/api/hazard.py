@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from accounts.acts import Act
 from accounts.gate import ActView
 from chemistry.api.hazardin import HazardsIn, policy_of, recipe_of, refused
-from chemistry.api.hazardwords import REGIMES, HazardOut, HazardsOut, assessed, cautioned, protected
+from chemistry.api.hazardwords import REGIMES, HazardOut, HazardsOut, assessed, protected
 from chemistry.commands import formula, hazards
 from chemistry.models import Formula
 from chemistry.science import caution
@@ -112,7 +112,7 @@ def _answer(kind: Kind, recipe: Recipe, form: str, table: Table, policy: Policy)
     protections = summary.guarded(kind, recipe, form, table)
     present = {each.cas for each in recipe.amounts}
     lines = caution.floor(kind, present, Form.POWDER if form == POWDER else Form.LIQUID)
-    more = {"protections": protected(protections), "cautions": cautioned(lines)}
+    more = {"protections": protected(protections), "cautions": hazards.cautioned(lines)}
     return dict(HazardsOut({**assessed(found), **more}).data)
 
 

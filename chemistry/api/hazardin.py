@@ -15,7 +15,7 @@ from chemistry.science.hazard.fault import Fault, Faulty
 from chemistry.science.hazard.mixture import Policy, Rest
 from chemistry.science.hazard.strength import POWDER, STOCK
 from darkroom_service.api.fields import DecimalText, Flag, Shape, Text, fault
-from darkroom_service.quantity import millilitres
+from darkroom_service.quantity import litres
 from darkroom_service.refusal import Malformed
 
 MOST = 10**9 - 1
@@ -81,7 +81,7 @@ def recipe_of(given: dict[str, Any]) -> Recipe:
         basis,
         powder=given.get("received", default) == RECEIVED[0],
         g_per_l=given.get("g_per_l"),
-        makes_l=None if makes is None else millilitres(makes) / 1000,
+        makes_l=None if makes is None else litres(makes),
         density=given.get("density"),
         ph=_ph(given),
         ph_shown_mild=(_ph_of(given),) if given["ph_shown_mild"] else (),

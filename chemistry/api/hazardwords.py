@@ -6,8 +6,8 @@ from typing import Any
 from rest_framework import serializers
 
 from chemistry.commands.hazards import coded
-from chemistry.science.caution import Caution
 from chemistry.science.hazard.assess import Assessment
+from chemistry.science.hazard.classify import CALCULATED
 from chemistry.science.hazard.figure import shown
 from chemistry.science.hazard.mixture import Regime
 from chemistry.science.hazard.origin import How
@@ -144,7 +144,7 @@ def assessed(found: Assessment) -> dict[str, Any]:
         "assumptions": found.mixture.assumptions,
         "changes": found.mixture.changes,
         "overrides": [dict(vars(each)) for each in found.overrides],
-        "prevails": found.prevails,
+        "prevails": CALCULATED,
     }
 
 
@@ -169,8 +169,3 @@ def protected(found: Iterable[Protection]) -> list[dict[str, Any]]:
         }
         for each in found
     ]
-
-
-def cautioned(found: Iterable[Caution]) -> list[dict[str, str]]:
-    """Return the floor of words."""
-    return [{"hazard": each.hazard, "precaution": each.precaution, "ask": each.ask} for each in found]

@@ -84,16 +84,17 @@ def label_of(row: Vessel, viewer: Membership, table: Table, now: datetime) -> La
     version = row.batch.formula_version
     found = hazards.at_strength(version, row.batch.dilution, substances=table)
     what = (f"{version.formula.name}, {row.batch.dilution}", False)
-    floor = [each.hazard for each in caution.handling(version.rules, Form.LIQUID)[:-1]]
-    allergy = tuple(each for each in floor if each.startswith("Contains"))
+    allergy = caution.allergy({part.cas for part in version.rules.composition})
+    apart = (*allergy, caution.PREVAILS)
+    floor = [each.hazard for each in caution.handling(version.rules, Form.LIQUID) if each not in apart]
     return Label(
         **common,
         lines=(what, *owned, *_dates(row, row.batch, darkroom.zone, now)),
         signal=found.signal,
         pictograms=found.pictograms,
         statements=_statements(found),
-        cautions=(*(() if found.known else (UNKNOWN,)), *allergy),
-        advice=(*(each for each in floor if each not in allergy), *(words for _, words in found.precautionary)),
+        cautions=(*(() if found.known else (UNKNOWN,)), *(each.hazard for each in allergy)),
+        advice=(*floor, *(words for _, words in found.precautionary)),
         basis=BASIS,
     )
 

@@ -11,10 +11,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.api.darkroom import Volume
+from accounts.api.darkroom import SignedVolume, Volume
 from accounts.commands.entry import Answer, by_id
 from accounts.gate import Made
-from chemistry.api.ofvessel import Claims, OfVessel, ReversalIn, SignedVolume
+from chemistry.api.ofvessel import Claims, OfVessel, ReversalIn
 from chemistry.api.vessel import InVessels
 from chemistry.commands import level
 from chemistry.commands.level import Read

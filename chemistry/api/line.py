@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.commands.entry import Answer
+from accounts.commands.entry import changed_by_id
 from accounts.gate import ActView, Made
 from chemistry.commands import line
 from chemistry.models import Line, LineStep, StepRole
@@ -129,11 +129,7 @@ class RetirementView(ActView):
         """Take a line out of use."""
         row = self.find(Line.objects.filter(darkroom=self.darkroom), id)
         Shape.read(request.data)
-        return self.answer(line.retire(self.ask(request, word=_changed), row))
-
-
-def _changed(row: Line) -> Answer:
-    return Answer(200, {"id": str(row.public_id)})
+        return self.answer(line.retire(self.ask(request, word=changed_by_id), row))
 
 
 urls = [

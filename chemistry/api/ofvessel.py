@@ -3,11 +3,9 @@
 from typing import Any, ClassVar
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema_field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from accounts.api.darkroom import Volume
 from chemistry.api.vessel import InVessels
 from darkroom_service.api.fields import Id, InstantField, Shape, Text
 
@@ -29,17 +27,6 @@ class ReversalIn(Shape):
     """Why an entry is taken back."""
 
     reason = Text(max_length=500)
-
-
-@extend_schema_field(
-    {
-        "type": "object",
-        "required": ["value", "unit"],
-        "properties": {"value": {"type": "string", "pattern": r"^-?\d+\.\d$"}, "unit": {"const": "mL"}},
-    }
-)
-class SignedVolume(Volume):
-    """A volume that may be below zero: a loss, or what was taken back."""
 
 
 class OfVessel(InVessels):

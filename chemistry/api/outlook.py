@@ -22,7 +22,8 @@ from chemistry.science.forecast import Choice
 from chemistry.science.outlook import ASSUMED, Asked, RunsOut
 from darkroom_service import clock
 from darkroom_service.api import paging
-from darkroom_service.api.fields import Code, DayField, DecimalText, Flag, Id, Shape, Text, Whole
+from darkroom_service.api.fields import Code, DayField, DecimalText, Flag, Id, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 from darkroom_service.localday import day_of
 
@@ -34,7 +35,7 @@ class WeeksText(DecimalText):
         super().__init__(low=low, high=high, places=0, default=Decimal(default), help_text=words)
 
 
-class OutlookQuery(Shape):
+class OutlookQuery(QueryShape):
     """How far back and how far ahead it is looked, in weeks; weeks ahead are open ones."""
 
     weeks = WeeksText(2, 52, outlook.SEEN_WEEKS, "How many weeks back use is averaged.")
@@ -146,8 +147,7 @@ class OutlookView(ActView):
     @extend_schema(operation_id="outlook_read", parameters=[OutlookQuery, *PAGE], responses=page_of(OutlookOut))
     def get(self, request: Request, slug: str) -> Response:
         """Look ahead, formula by formula: computed from what was used, never a promise."""
-        names = OutlookQuery().fields.keys() & request.query_params.keys()
-        given = OutlookQuery.read({name: request.query_params[name] for name in names})
+        given = OutlookQuery.read_query(request)
         weeks, term, delivery, mixing = (int(given[name]) for name in ("weeks", "term", "delivery", "mixing"))
         at, room = clock.now(), self.darkroom
         asked = Asked(day_of(at, room.zone), (), term, delivery, mixing)

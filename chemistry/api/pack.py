@@ -21,6 +21,7 @@ from chemistry.models import FormulaVersion, Pack, PackState
 from darkroom_service import clock
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Code, DayField, Flag, Id, InstantField, Shape, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 from darkroom_service.localday import day_of
 
@@ -46,7 +47,7 @@ class DiscardIn(Shape):
     occurred_at = InstantField(required=False)
 
 
-class PackFilter(Shape):
+class PackFilter(QueryShape):
     """Which packs to list."""
 
     formula = Id(required=False, help_text="Of this formula only.")
@@ -189,8 +190,7 @@ class DiscardView(InPacks):
 
 def _filtered(rows: QuerySet[Pack], request: Request) -> QuerySet[Pack]:
     """Narrow down by the address's query; ids that are not there match nothing."""
-    names = PackFilter().fields.keys() & request.query_params.keys()
-    given = PackFilter.read({name: request.query_params[name] for name in names})
+    given = PackFilter.read_query(request)
     columns = {"formula": "formula_version__formula__public_id", "batch": "batch__public_id", "state": "state"}
     return rows.filter(**{columns[name]: value for name, value in given.items()})
 

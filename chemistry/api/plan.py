@@ -11,7 +11,7 @@ from rest_framework.response import Response
 
 from accounts.acts import Act
 from accounts.api.darkroom import Volume
-from accounts.commands.entry import Answer
+from accounts.commands.entry import Answer, changed_by_id
 from accounts.gate import ActView, Made
 from chemistry.api.planwords import AdviceOut
 from chemistry.api.tank import FilmOut, TankIn, conditions, loading
@@ -117,11 +117,7 @@ class CancellationView(ActView):
         """Give a plan up and free what it kept."""
         row = self.find(TankPlan.objects.visible_to(self.member), id)
         Shape.read(request.data)
-        return self.answer(plan.cancel(self.ask(request, word=_changed), row))
-
-
-def _changed(row: TankPlan) -> Answer:
-    return Answer(200, {"id": str(row.public_id)})
+        return self.answer(plan.cancel(self.ask(request, word=changed_by_id), row))
 
 
 urls = [

@@ -3,7 +3,7 @@
 from rest_framework import serializers
 
 from accounts.api.darkroom import Volume
-from chemistry.api.hazardwords import HazardBriefOut
+from chemistry.api.hazardwords import CautionOut, HazardBriefOut
 from chemistry.api.money import MoneyOut
 from chemistry.commands.run import USES
 from chemistry.models import StepRole
@@ -61,21 +61,13 @@ class ChargeOut(TankPourOut):
     container = Id(allow_null=True)
 
 
-class CautionLine(serializers.Serializer):
-    """What it can do, what to do about it, whom to ask."""
-
-    hazard = Text(max_length=300)
-    precaution = Text(max_length=300)
-    ask = Text(max_length=300)
-
-
 class AdviceOut(TankPourOut):
     """What a tank needs, and what to mind."""
 
     vessel = VesselRef()
     time = TimeOut()
     warnings = serializers.ListField(child=Text(max_length=1000))
-    cautions = CautionLine(many=True)
+    cautions = CautionOut(many=True)
     hazards = HazardBriefOut(many=True, help_text="Of each liquid as it stands in its vessel, and as it is used.")
     others = VesselRef(many=True, help_text="Other vessels that would do.")
     charges = ChargeOut(many=True)

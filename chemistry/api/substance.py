@@ -24,10 +24,11 @@ from chemistry.science.hazard.substance import Substance
 from chemistry.science.hazard.table import Table
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Flag, Id, InstantField, Shape, Text, Whole
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 
-class SubstanceFilter(Shape):
+class SubstanceFilter(QueryShape):
     """Which substances to list."""
 
     changed = serializers.ChoiceField(("true", "false"), required=False, help_text="Only those changed here, or not.")
@@ -79,8 +80,7 @@ class SubstancesView(ActView):
     @extend_schema(operation_id="substances_list", parameters=[SubstanceFilter, *PAGE], responses=page_of(SubstanceOut))
     def get(self, request: Request, slug: str) -> Response:
         """List the substances as this darkroom uses them, by CAS number."""
-        names = SubstanceFilter().fields.keys() & request.query_params.keys()
-        given = SubstanceFilter.read({name: request.query_params[name] for name in names})
+        given = SubstanceFilter.read_query(request)
         table = hazards.substances_of(self.darkroom)
         rows = [each for each in table.substances.values() if _asked(each, table, given.get("changed"))]
         return paging.page_of_table(request, rows, lambda found: _worded(found, table), number=_number)

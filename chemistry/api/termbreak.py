@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.commands.entry import Answer
+from accounts.commands.entry import changed_by_id
 from accounts.gate import ActView, Made
 from chemistry.commands import termbreak
 from chemistry.models import TermBreak
@@ -81,7 +81,7 @@ class TermBreakView(ActView):
         row = self.find(TermBreak.objects.filter(darkroom=self.darkroom), id)
         changes: dict[str, Any] = TermBreakEdit.read(request.data)
         unchanged = partial(etag.check, request, row.public_id)
-        termbreak.edit(self.ask(request, word=_changed), row, changes, unchanged=unchanged)
+        termbreak.edit(self.ask(request, word=changed_by_id), row, changes, unchanged=unchanged)
         return self.get(request, slug, id)
 
 
@@ -95,11 +95,7 @@ class CancellationView(ActView):
         """Take a break back."""
         row = self.find(TermBreak.objects.filter(darkroom=self.darkroom), id)
         Shape.read(request.data)
-        return self.answer(termbreak.cancel(self.ask(request, word=_changed), row))
-
-
-def _changed(row: TermBreak) -> Answer:
-    return Answer(200, {"id": str(row.public_id)})
+        return self.answer(termbreak.cancel(self.ask(request, word=changed_by_id), row))
 
 
 urls = [

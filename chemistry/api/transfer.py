@@ -22,9 +22,10 @@ from chemistry.api.transferin import SHAPES, read
 from chemistry.commands import hazards, transfer
 from chemistry.commands.flagtext import worded
 from chemistry.commands.transfer import Check
-from chemistry.models import Reversal, Transfer, TransferKind
+from chemistry.models import Transfer, TransferKind
 from darkroom_service.api import paging
-from darkroom_service.api.fields import Flag, Id, InstantField, Shape, Text
+from darkroom_service.api.fields import Flag, Id, InstantField, Text
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 BODIES = PolymorphicProxySerializer(
@@ -84,7 +85,7 @@ class TransferOut(serializers.Serializer):
         return hasattr(row.entry, "reversal")
 
 
-class TransferFilter(Shape):
+class TransferFilter(QueryShape):
     """Which transfers to list."""
 
     vessel = Id(required=False, help_text="From it or into it.")
@@ -108,8 +109,7 @@ class TransfersView(InTransfers):
     @extend_schema(operation_id="transfers_list", parameters=[TransferFilter, *PAGE], responses=page_of(TransferOut))
     def get(self, request: Request, slug: str) -> Response:
         """List the transfers, the latest entry first."""
-        names = TransferFilter().fields.keys() & request.query_params.keys()
-        given = TransferFilter.read({name: request.query_params[name] for name in names})
+        given = TransferFilter.read_query(request)
         rows = self.transfers()
         if vessel := given.pop("vessel", None):
             rows = rows.filter(Q(source__public_id=vessel) | Q(target__public_id=vessel))
@@ -155,11 +155,7 @@ class ReversalView(InTransfers):
     def post(self, request: Request, slug: str, id: UUID) -> Response:
         """Take a transfer back with a reason: one's own at any time, others' as technician or instructor."""
         row, given = self.find(self.transfers(), id), ReversalIn.read(request.data)
-        return self.answer(transfer.reverse(self.ask(request, word=_taken_back), row, **given))
-
-
-def _taken_back(row: Reversal) -> Answer:
-    return Answer(201, {"id": str(row.public_id)})
+        return self.answer(transfer.reverse(self.ask(request), row, **given))
 
 
 def _verdicts(found: Check, room: Darkroom) -> dict[str, Any]:

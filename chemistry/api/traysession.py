@@ -24,6 +24,7 @@ from chemistry.models import SessionTray, StepRole, TraySession
 from darkroom_service import clock
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Id, InstantField, Shape, Text, fault
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 ROLES = list(StepRole)
@@ -88,7 +89,7 @@ class Closed(Made):
     flags = FlagOut(many=True)
 
 
-class SessionFilter(Shape):
+class SessionFilter(QueryShape):
     """Which sessions to list."""
 
     line = Id(required=False)
@@ -115,8 +116,7 @@ class TraySessionsView(InSessions):
     )
     def get(self, request: Request, slug: str) -> Response:
         """List tray sessions, the latest first."""
-        names = SessionFilter().fields.keys() & request.query_params.keys()
-        given = SessionFilter.read({name: request.query_params[name] for name in names})
+        given = SessionFilter.read_query(request)
         rows = self.sessions()
         if vessel := given.pop("vessel", None):
             rows = rows.filter(trays__vessel__public_id=vessel)

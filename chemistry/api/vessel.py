@@ -23,6 +23,7 @@ from chemistry.science.formula import Material, Process
 from darkroom_service import clock
 from darkroom_service.api import etag, paging
 from darkroom_service.api.fields import DayField, Id, Shape, Text
+from darkroom_service.api.query import QueryShape
 from darkroom_service.api.schema import PAGE, page_of
 
 
@@ -43,7 +44,7 @@ class VesselEdit(Shape):
     leave_by = DayField(required=False)
 
 
-class VesselFilter(Shape):
+class VesselFilter(QueryShape):
     """Which vessels to list."""
 
     state = serializers.ChoiceField(VesselState.choices, required=False, help_text="As of now.")
@@ -97,8 +98,7 @@ class VesselsView(InVessels):
         return Answer(201, made.body | {"code": row.code}, made.location)
 
     def _filtered(self, request: Request) -> QuerySet[Vessel]:
-        names = VesselFilter().fields.keys() & request.query_params.keys()
-        given = VesselFilter.read({name: request.query_params[name] for name in names})
+        given = VesselFilter.read_query(request)
         rows, state = self.shown(), given.pop("state", None)
         if process := given.pop("process", None):
             rows = rows.filter(batch__formula_version__rules_data__process=process)

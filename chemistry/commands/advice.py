@@ -9,9 +9,7 @@ from accounts.commands.entry import Work
 from chemistry.commands import cost, run
 from chemistry.commands import hazards as hazard
 from chemistry.models import Vessel
-from chemistry.science.caution import handling
 from chemistry.science.development import Time
-from chemistry.science.formula import Form
 from chemistry.science.load import text as load_text
 from chemistry.science.load import words as load_words
 from chemistry.science.tank import DEVELOPER, Conditions, Need, spent_ml, to_ten
@@ -75,10 +73,7 @@ def dues(stages: Sequence[run.Stage], *, compensate: bool) -> list[Fraction]:
 
 def cautions(stages: Sequence[run.Stage]) -> list[dict[str, str]]:
     """Return the floor of words for every liquid of the line, each once; concentrates are poured as what they are."""
-    found = [each for stage in stages for each in handling(stage.bath.rules, Form.LIQUID)]
-    last = [each for each in found if each == found[-1]]
-    ordered = [*dict.fromkeys(each for each in found if each not in last), *last[:1]]
-    return [{"hazard": each.hazard, "precaution": each.precaution, "ask": each.ask} for each in ordered]
+    return hazard.floor(stage.batch.formula_version for stage in stages)
 
 
 def hazards(work: Work, stages: Sequence[run.Stage]) -> list[dict[str, Any]]:

@@ -17,5 +17,5 @@ def flagged_locked(work: Work, flags: Iterable[str], *, subject: str, path: str,
     if told:
         text = f"{what}: {' '.join(told)}"
         notice.post_locked(
-            work, kind="report-flagged", subject=subject, text=text[:1000], path=path, to_roles=(Role.TECHNICIAN,)
+            work, kind="report-flagged", subject=subject, text=text, path=path, to_roles=(Role.TECHNICIAN,)
         )

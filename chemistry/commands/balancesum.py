@@ -3,16 +3,15 @@
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
-from django.db.models import Case, F, IntegerField, Sum, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import Case, F, IntegerField, QuerySet, Sum, When
 
 from accounts.models import Darkroom
+from chemistry.commands.balance import AWAY
 from chemistry.models import Movement, Place
 from waste.commands.collecting import EMPTIED
 from waste.models import Collection, Container, DrainRelease, Fill
-
-AWAY = (Place.CARRIED_OUT, Place.CONTAINER, Place.DRAIN, Place.SPILLED, Place.EVAPORATED, Place.UNACCOUNTED)
 
 
 @dataclass
@@ -63,22 +62,23 @@ def of_time(darkroom: Darkroom, since: datetime | None = None, until: datetime |
         account.used += int(amount) * (came == Place.VESSEL and went == Place.RUN)
         account.returned += int(amount) * (came == Place.RUN and went == Place.VESSEL)
     left = Collection.objects.exclude(pickup=None).filter(container__darkroom=darkroom, **during)
-    sums = left.aggregate(volume=Coalesce(Sum("volume"), Value(0)), found=Coalesce(Sum("found"), Value(0)))
-    account.collected, account.found = int(sums["volume"]), int(sums["found"])
+    account.collected, account.found = _sums(left, "volume", "found")
     fresh = Fill.objects.exclude(origin__kind=EMPTIED).filter(container__darkroom=darkroom, **during)
-    poured = fresh.aggregate(sum=Coalesce(Sum("volume"), Value(0)))
-    account.by_hand = int(poured["sum"]) - account.places[Place.CONTAINER]
-    let_down = DrainRelease.objects.filter(darkroom=darkroom, **during)
-    account.released = int(let_down.aggregate(sum=Coalesce(Sum("volume"), Value(0)))["sum"])
+    (poured,) = _sums(fresh, "volume")
+    account.by_hand = poured - account.places[Place.CONTAINER]
+    (account.released,) = _sums(DrainRelease.objects.filter(darkroom=darkroom, **during), "volume")
     return account
 
 
 def of_container(container: Container) -> dict[str, int]:
     """Draw up one container's account: poured + found - collected - contents = difference, which is nothing."""
-    poured = Fill.objects.filter(container=container).aggregate(sum=Coalesce(Sum("volume"), Value(0)))["sum"]
-    sums = Collection.objects.filter(container=container).aggregate(
-        volume=Coalesce(Sum("volume"), Value(0)), found=Coalesce(Sum("found"), Value(0))
-    )
-    told = {"poured": int(poured), "collected": int(sums["volume"]), "found": int(sums["found"])}
-    difference = told["poured"] + told["found"] - told["collected"] - container.contents
-    return told | {"contents": container.contents, "difference": difference}
+    (poured,) = _sums(Fill.objects.filter(container=container), "volume")
+    collected, found = _sums(Collection.objects.filter(container=container), "volume", "found")
+    told = {"poured": poured, "collected": collected, "found": found, "contents": container.contents}
+    return told | {"difference": poured + found - collected - container.contents}
+
+
+def _sums(rows: QuerySet[Any], *columns: str) -> list[int]:
+    """Add up columns, each on its own; no rows add up to nothing."""
+    found = rows.aggregate(**{name: Sum(name) for name in columns})
+    return [int(found[name] or 0) for name in columns]

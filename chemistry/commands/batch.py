@@ -11,7 +11,7 @@ from accounts.acts import Act, Role
 from accounts.commands import notice
 from accounts.commands.coding import fresh_code
 from accounts.commands.entry import Work, command
-from chemistry.commands import cost, lapsing, pack, progress, recall, standing, stop
+from chemistry.commands import cost, lapsing, pack, progress, recall, redating, stop
 from chemistry.commands import formula as formulas
 from chemistry.commands.judgement import insist
 from chemistry.models import Batch, BatchState, BathTest, Origin, Pack, Vessel
@@ -116,9 +116,7 @@ def release(work: Work, batch: Batch, *, note: str = "") -> Batch:
     batch.save()
     for vessel in Vessel.objects.with_contents().filter(batch=batch, contents__gt=0):
         vessel.batch = batch
-        standing.refresh(vessel, work)
-        vessel.version += 1
-        vessel.save(update_fields=["state", "use_by", "use_by_rule", "load_limit", "version"])
+        redating.restate(vessel, work)
     return batch
 
 

@@ -14,7 +14,7 @@ from accounts.commands import notice
 from accounts.commands.entry import Work, command
 from accounts.models import Membership
 from accounts.models.signoff import missing_topics
-from chemistry.commands import air, alert, reach, standing
+from chemistry.commands import air, alert, reach, redating, standing
 from chemistry.commands import vessel as vessels
 from chemistry.commands.ledger import Book
 from chemistry.commands.run import INDUCTION
@@ -163,27 +163,14 @@ def _pass(book: Book, vessel: Vessel, check: Check) -> None:
     vessel.last_pass_at, vessel.worst_left_at_pass = book.at, bound.worst_left if bound else Decimal(1)
     if check is Check.CLIP and vessel.use == Use.REPLENISHED:
         vessel.last_strip_at = book.at
-    standing.refresh(vessel, book.work)
-    vessel.version += 1
-    vessel.save(
-        update_fields=[
-            "last_pass_at",
-            "worst_left_at_pass",
-            "last_strip_at",
-            "use_by",
-            "use_by_rule",
-            "load_limit",
-            "state",
-            "version",
-        ]
-    )
+    redating.restate(vessel, book.work, "last_pass_at", "worst_left_at_pass", "last_strip_at")
 
 
 def _fail(book: Book, test: BathTest, vessel: Vessel) -> None:
     """Stop the vessel and tell everybody who used it since it was last known to be good."""
     work = book.work
     stop_locked(work, vessel, kind=StopKind.FAILED_TEST, reason=f"It failed its {test.kind} test: {test.why}.")
-    since = _last_good(book, test, vessel)
+    since = reach.last_good(vessel, test.batch, before=book.at)
     users = reach.users(vessel, since, vessel.filled_at if book.gone(vessel) else None)
     text = (
         f"{vessel.name} ({vessel.code}) failed its {test.kind} test: {test.why}. You used it since it was last known to"
@@ -201,12 +188,6 @@ def _doubt(book: Book, test: BathTest, vessel: Vessel) -> None:
     if not (work.whom.is_minor(work.occurred_at) and pending(work)):
         reason = f"A {test.kind} test of a member's failed: {test.why}. A technician confirms it or lifts this."
         stop_locked(work, vessel, kind=StopKind.DOUBT, reason=reason)
-
-
-def _last_good(book: Book, test: BathTest, vessel: Vessel) -> datetime | None:
-    passed = BathTest.objects.filter(vessel=vessel, batch=test.batch, passed=True, occurred_at__lt=book.at)
-    last = passed.filter(entry__reversal=None).order_by("-occurred_at").first()
-    return last.occurred_at if last else reach.filled(vessel, test.batch)
 
 
 def _of_person(work: Work, outcome: Outcome) -> list[str]:

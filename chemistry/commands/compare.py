@@ -3,22 +3,21 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
-
-from django.db.models import Prefetch
 
 from accounts.commands import scope
 from accounts.models import Darkroom
+from chemistry.commands.formula import published_of
 from chemistry.commands.hazards import at_strength, substances_of
-from chemistry.models import Formula, FormulaVersion, Pack, VersionState
-from chemistry.science.comparison import Bought, Figure, Hazard, Subject, figures
+from chemistry.models import Formula, FormulaVersion, Pack
+from chemistry.science.comparison import Bought, Figure, Subject, figures
 from chemistry.science.formula import Form
 from chemistry.science.hazard.assess import recipe_of, strengths
 from chemistry.science.hazard.table import Table
 from darkroom_service.localday import day_of
 from darkroom_service.quantity import millilitres
-from darkroom_service.refusal import Clash, Malformed
+from darkroom_service.refusal import Malformed
 from waste.models import DrainRule, Stream
 from waste.science.stream import sort_of
 
@@ -42,20 +41,14 @@ def compared(darkroom: Darkroom, wanted: Sequence[UUID], at: datetime) -> list[C
         raise Malformed("comparison.size", words, pointer="/formula", fewest=FEWEST, most=MOST)
     if len(set(wanted)) < len(wanted):
         raise Malformed("formula.twice", "A formula is named twice. Name each once.", pointer="/formula")
-    published = FormulaVersion.objects.filter(state=VersionState.PUBLISHED).order_by("number")
-    rows = Formula.objects.filter(darkroom=darkroom).prefetch_related(
-        Prefetch("versions", published, to_attr="published")
-    )
+    rows = Formula.objects.filter(darkroom=darkroom).with_published()
     found = scope.all_named(rows, wanted, pointer="/formula", noun="formula")
     return _figured(darkroom, [(row, _current(row)) for row in found], at)
 
 
 def _current(row: Formula) -> FormulaVersion:
     versions: list[FormulaVersion] = row.published  # type: ignore[attr-defined]
-    if versions:
-        return versions[-1]
-    words = f"{row.name} has no published version yet. An instructor publishes its draft first."
-    raise Clash("formula.unpublished", words, id=str(row.public_id))
+    return published_of(row, versions[-1] if versions else None)
 
 
 def _figured(darkroom: Darkroom, pairs: Sequence[tuple[Formula, FormulaVersion]], at: datetime) -> list[Compared]:
@@ -66,7 +59,7 @@ def _figured(darkroom: Darkroom, pairs: Sequence[tuple[Formula, FormulaVersion]]
     ):
         packs[formula].append(Bought(millilitres(makes), minor, day_of(received, darkroom.zone), best))
     substances, streams = substances_of(darkroom), list(Stream.objects.filter(darkroom=darkroom))
-    rule = rule_of(darkroom, day_of(at, darkroom.zone))
+    rule = DrainRule.objects.on(darkroom, day_of(at, darkroom.zone))
     return [
         Compared(row, version, figures(_subject(darkroom, version, packs[row.pk], substances, (streams, rule))))
         for row, version in pairs
@@ -79,25 +72,13 @@ def _subject(
 ) -> Subject:  # fmt: skip
     rules = version.rules
     forms = strengths(recipe_of(rules), rules.dilutions)
-    found = [at_strength(version, each, substances=substances) for each in forms]
-    hazards = tuple(
-        Hazard(each.form, each.signal, each.classes, tuple(" ".join(row) for row in each.supplementary), each.unknowns)
-        for each in found
-    )
-    stock = found[1 if rules.form is Form.POWDER else 0]
-    guarded = tuple(
-        (each.activity.value, tuple(worn.gear.value for worn in each.worn), each.topics) for each in stock.protections
-    )
+    hazards = tuple(at_strength(version, each, substances=substances) for each in forms)
+    guarded = hazards[1 if rules.form is Form.POWDER else 0].protections
     sort, (streams, rule) = sort_of(rules.kind, rules.process), waste
     here = [each.code for each in streams if each.sort == sort]
     return Subject(
         rules, version.sources, darkroom.currency, tuple(packs), hazards, guarded, sort, bool(here), drain(rule, here)
     )
-
-
-def rule_of(darkroom: Darkroom, day: date) -> DrainRule | None:
-    """Return the drain rule in force on a local day."""
-    return DrainRule.objects.on(darkroom, day)
 
 
 def drain(rule: DrainRule | None, streams: Sequence[str]) -> Drain:

@@ -5,12 +5,13 @@ from uuid import UUID
 from accounts.acts import Act
 from accounts.commands import scope
 from accounts.commands.entry import Work, command
+from chemistry.commands.origin import sort_of_rules
 from chemistry.commands.run import read_dilution
 from chemistry.models import Batch, Destination, Formula
 from darkroom_service.refusal import Unworkable
 from waste.commands.container import next_open
 from waste.models import Container, ContainerState, Stream
-from waste.science.stream import belongs, sort_of
+from waste.science.stream import belongs
 
 
 @command(Act.LINE_EDIT)
@@ -19,8 +20,7 @@ def write(work: Work, *, formula: UUID, dilution: str, stream: UUID) -> Destinat
     made = scope.named(Formula.objects.filter(darkroom=work.darkroom), formula, pointer="/formula", noun="formula")
     kept = scope.named(Stream.objects.filter(darkroom=work.darkroom), stream, pointer="/stream", noun="stream")
     version = made.versions.order_by("-number").first()
-    rules = version.rules if version else None
-    liquid = sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition)) if rules else None
+    liquid = sort_of_rules(version.rules) if version else None
     if not belongs(liquid, kept.sort, 0):
         words = f"{kept.name} takes {kept.sort}, and {made.name} is {liquid}. Name a stream for {liquid}."
         raise Unworkable("container.wrong_stream", words, wants=liquid)

@@ -6,8 +6,7 @@ from typing import Any
 
 from chemistry.science.discharge import Against, against
 from waste.commands.drain import Letting
-
-TENTHS_PER_LITRE = 10_000
+from waste.science.drain import TENTHS_PER_LITRE
 
 
 def effects(told: Mapping[str, Any], letting: Letting) -> list[dict[str, Any]]:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from accounts.commands import scope
 from accounts.commands.entry import Work
-from chemistry.commands import draining, hazards, joining, moving, origin
+from chemistry.commands import draining, joining, moving, origin
 from chemistry.commands import vessel as vessels
 from chemistry.commands.ledger import Book
 from chemistry.commands.moving import Done
@@ -33,10 +33,7 @@ def empty(work: Work, *, source: UUID, container: UUID, volume: int | None = Non
     verdicts = _late(book, giver) + _planned(book, giver)
     before = giver.contents
     fill = to_waste(book, giver, can, amount)
-    if not book.anchored(giver):
-        if giver.contents == 0:
-            book.level_known(giver)
-        joining.restate(book, giver, before)
+    _settle(book, giver, before)
     return moving.record(book, TransferKind.EMPTY, amount, verdicts, source=giver, more=fill.flags)
 
 
@@ -80,10 +77,7 @@ def drain(
     release = release_locked(work, stream, told, letting)
     before = giver.contents
     book.leave(giver, amount, Place.DRAIN, release=release)
-    if not book.anchored(giver):
-        if giver.contents == 0:
-            book.level_known(giver)
-        joining.restate(book, giver, before)
+    _settle(book, giver, before)
     return moving.record(book, TransferKind.DRAIN, amount, verdicts, source=giver, more=release.flags)
 
 
@@ -100,13 +94,22 @@ def to_waste(book: Book, vessel: Vessel, container: Container, volume: int, *, s
     return fill
 
 
+def _settle(book: Book, vessel: Vessel, before: int) -> None:
+    """Restate a vessel that something was poured out of; with the last of it its level is known for sure."""
+    if book.anchored(vessel):
+        return
+    if vessel.contents == 0:
+        book.level_known(vessel)
+    joining.restate(book, vessel, before)
+
+
 def _snapshot(book: Book, vessel: Vessel, volume: int) -> dict[str, Any]:
     """Return what so much of a vessel is, with its share of load and area."""
     gone = book.gone(vessel)
     load, area = (0, 0) if gone or not vessel.contents else portion(vessel, min(volume, vessel.contents))
     return origin.snapshot(
         book.batch_of(vessel), wrote="vessel", volume=volume, load=load, area=area,
-        film_or_paper="" if gone else vessel.film_or_paper, substances=hazards.substances_of(book.work.darkroom),
+        film_or_paper="" if gone else vessel.film_or_paper, substances=book.substances,
     )  # fmt: skip
 
 

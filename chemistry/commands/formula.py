@@ -99,10 +99,14 @@ def named(work: Work, public_id: UUID) -> FormulaVersion:
 
 def current(formula: Formula) -> FormulaVersion:
     """Return the formula's newest published version, or refuse to work from a draft."""
-    published = formula.versions.filter(state=VersionState.PUBLISHED).order_by("-number").first()
-    if published:
-        published.formula = formula
-        return published
+    return published_of(formula, formula.versions.filter(state=VersionState.PUBLISHED).order_by("-number").first())
+
+
+def published_of(formula: Formula, newest: FormulaVersion | None) -> FormulaVersion:
+    """Return a formula's newest published version with the formula, or refuse where there is none to work from."""
+    if newest:
+        newest.formula = formula
+        return newest
     words = f"{formula.name} has no published version yet. An instructor publishes its draft first."
     raise Clash("formula.unpublished", words, id=str(formula.public_id))
 

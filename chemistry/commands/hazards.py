@@ -10,6 +10,7 @@ from chemistry.models import FormulaVersion, SubstanceOverride
 from chemistry.science.caution import Caution, handling
 from chemistry.science.formula import Form
 from chemistry.science.hazard import summary
+from chemistry.science.hazard.classify import CALCULATED
 from chemistry.science.hazard.summary import Summary
 from chemistry.science.hazard.table import Table, override, standard
 
@@ -61,7 +62,7 @@ def brief(code: str, found: Summary) -> dict[str, Any]:
         "unknowns": list(found.unknowns),
         "summary": found.words,
         "overrides": [dict(vars(each)) for each in found.overrides],
-        "prevails": found.prevails,
+        "prevails": CALCULATED,
     }
 
 
@@ -74,5 +75,9 @@ def floor(versions: Iterable[FormulaVersion], form: Form = Form.LIQUID) -> list[
     """Return what is said whatever the strength, each line once and last what prevails over it."""
     found: list[Caution] = [each for version in versions for each in handling(version.rules, form)]
     last = found[-1:]
-    lines = [*dict.fromkeys(each for each in found if each not in last), *last]
-    return [{"hazard": each.hazard, "precaution": each.precaution, "ask": each.ask} for each in lines]
+    return cautioned([*dict.fromkeys(each for each in found if each not in last), *last])
+
+
+def cautioned(found: Iterable[Caution]) -> list[dict[str, str]]:
+    """Return the floor of words as plain JSON."""
+    return [{"hazard": each.hazard, "precaution": each.precaution, "ask": each.ask} for each in found]

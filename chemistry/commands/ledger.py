@@ -7,9 +7,11 @@ report is kept that comes late.
 
 from chemistry.commands.posting import Posting, Share, Totals
 from chemistry.models import Batch, Movement, Place, Vessel
+from chemistry.science.loss import worth_telling
 from waste.models import DrainRelease, Fill
 
-LARGE_LOSS = 2000  # 200 mL; with 5 % of what stood there: our choice, the limit above which a loss is worth a notice
+# 5 % of what stood there and 200 mL: our choice, the limits above which a loss is worth a notice.
+LARGE_PERCENT, LARGE_LOSS = 5, 2000
 
 
 class Book(Posting):
@@ -134,4 +136,4 @@ class Book(Posting):
 
 def is_large(loss: int, of: int) -> bool:
     """Tell whether a loss is worth a notice: above 5 % and 200 mL."""
-    return loss > LARGE_LOSS and loss * 20 > of
+    return worth_telling(loss, of, percent=LARGE_PERCENT, volume=LARGE_LOSS)

@@ -8,6 +8,7 @@ from accounts.acts import Act
 from accounts.commands import scope
 from accounts.commands.entry import Work, command
 from chemistry.commands.judgement import insist
+from chemistry.commands.origin import sort_of_rules
 from chemistry.models import Line, LineStep, StepRole, Vessel
 from chemistry.science import way
 from chemistry.science.formula import Material, Process, Rules
@@ -15,7 +16,7 @@ from chemistry.science.plan import judge_role
 from chemistry.science.verdict import refused
 from darkroom_service.refusal import Clash, Malformed, Unworkable
 from waste.models import Container
-from waste.science.stream import belongs, sort_of
+from waste.science.stream import belongs
 
 ORDER = list(StepRole)
 
@@ -145,7 +146,7 @@ def judge_step(line: Line, role: str, vessel: Vessel, container: Container | Non
 def _judge_container(role: str, rules: Rules, container: Container | None) -> None:
     if container is None:
         return
-    liquid = sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition))
+    liquid = sort_of_rules(rules)
     if not belongs(liquid, container.stream.sort, container.contents):
         words = (
             f"{container.name} takes {container.stream.name}, and this step's liquid is {liquid}."

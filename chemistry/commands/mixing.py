@@ -187,6 +187,6 @@ def _tell_flagged(work: Work, batch: Batch, flags: Sequence[str]) -> None:
     name = batch.formula_version.formula.name
     text = f"Batch {batch.code} of {name}: {' '.join(each['text'] for each in worded(flags))}"
     notice.post_locked(
-        work, kind="batch-flagged", subject=f"batch:{batch.public_id}", text=text[:1000], to_roles=STAFF, safety=True,
+        work, kind="batch-flagged", subject=f"batch:{batch.public_id}", text=text, to_roles=STAFF, safety=True,
         path=f"batches/{batch.public_id}",
     )  # fmt: skip

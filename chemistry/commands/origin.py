@@ -45,11 +45,16 @@ def snapshot(
     return told
 
 
+def sort_of_rules(rules: Rules) -> str | None:
+    """Return the kind of waste that the spent liquid of a formula is, or None where nobody can tell."""
+    return sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition))
+
+
 def _named(batch: Batch, dilution: str) -> dict[str, Any]:
     version = batch.formula_version
     rules = version.rules
     return {
-        "stream": sort_of(rules.kind, rules.process, frozenset(each.cas for each in rules.composition)),
+        "stream": sort_of_rules(rules),
         "batch": batch.code,
         "formula": version.formula.code,
         "formula_name": version.formula.name,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from django.db.models import Count, Min, Prefetch, Q, QuerySet
+from django.db.models import Count, Min, Q, QuerySet
 
 from accounts.models import Darkroom
 from chemistry.commands import standing, stockuse
@@ -13,7 +13,6 @@ from chemistry.models import (
     Batch,
     BatchState,
     Formula,
-    FormulaVersion,
     Pack,
     PackState,
     TermBreak,
@@ -74,9 +73,8 @@ class _Facts:
 
 def formulas(room: Darkroom) -> QuerySet[Formula]:
     """Return the formulas of a darkroom that are worked by, each with its published versions."""
-    published = FormulaVersion.objects.filter(state=VersionState.PUBLISHED).order_by("number")
-    rows = Formula.objects.filter(darkroom=room, versions__state=VersionState.PUBLISHED).distinct()
-    return rows.prefetch_related(Prefetch("versions", published, to_attr="published"))
+    rows = Formula.objects.filter(darkroom=room, versions__state=VersionState.PUBLISHED)
+    return rows.distinct().with_published()
 
 
 def looked_ahead(
@@ -90,7 +88,8 @@ def looked_ahead(
     facts = _read(room, at, first_days[0], rules)
     closed = tuple((first, last) for _, first, last in facts.breaks)
     asked = replace(asked or Asked(today), today=today, closed=closed)
-    return [_of(each, rules[each.pk], first_days, facts, asked) for each in found]
+    weeks = list(zip(first_days, forecast.closed_by(first_days, facts.breaks, facts.uses.days), strict=True))
+    return [_of(each, rules[each.pk], weeks, facts, asked) for each in found]
 
 
 def shortages(darkroom: Darkroom, at: datetime, ahead_days: int = 7) -> list[Shortage]:
@@ -130,7 +129,7 @@ def _lacks(found: Outlook) -> Iterable[Shortage]:
         yield Shortage(found.formula, ORDER, order.by, why)
 
 
-def _of(row: Formula, rules: Rules, first_days: Sequence[date], facts: _Facts, asked: Asked) -> Outlook:
+def _of(row: Formula, rules: Rules, first_days: Sequence[tuple[date, str]], facts: _Facts, asked: Asked) -> Outlook:
     weeks = tuple(_weeks(row, first_days, facts))
     demand = forecast.demand(weeks)
     supply = _supply(row, rules, facts, asked.today)
@@ -138,11 +137,13 @@ def _of(row: Formula, rules: Rules, first_days: Sequence[date], facts: _Facts, a
     return Outlook(row, rules, weeks, demand, supply, asked, found, len(supply.sealed))
 
 
-def _weeks(row: Formula, first_days: Sequence[date], facts: _Facts) -> Iterable[Week]:
-    """Yield each week with what was used in it, and why it does not count if it does not."""
-    closed = forecast.closed_by(first_days, facts.breaks, facts.uses.days)
+def _weeks(row: Formula, first_days: Sequence[tuple[date, str]], facts: _Facts) -> Iterable[Week]:
+    """Yield each week with what was used in it, and why it does not count if it does not.
+
+    ``first_days`` come with why the whole room leaves that week out, or ''.
+    """
     by_day, born = facts.uses.ml.get(row.pk, {}), facts.born.get(row.pk)
-    for first, why in zip(first_days, closed, strict=True):
+    for first, why in first_days:
         used = sum(ml for day, ml in by_day.items() if 0 <= (day - first).days < forecast.WEEK)
         early = born is None or first < born
         yield Week(first, used, why or ("before its first batch" if early and not used else ""))
@@ -189,7 +190,9 @@ def _read(room: Darkroom, at: datetime, first_day: date, rules: dict[int, Rules]
         if vessel.batch is not None:
             vessels[vessel.batch.formula_version.formula_id].append(vessel)
     packs: dict[int, list[Pack]] = defaultdict(list)
-    for pack in Pack.objects.filter(darkroom=room).select_related("formula_version").order_by("received_at", "pk"):
+    whole = ("formula_version__rules_data", "formula_version__sources")
+    received = Pack.objects.filter(darkroom=room).select_related("formula_version").defer(*whole)
+    for pack in received.order_by("received_at", "pk"):
         packs[pack.formula_version.formula_id].append(pack)
     by_formula = Batch.objects.filter(darkroom=room).values("formula_version__formula_id").order_by()
     batches = by_formula.annotate(born=Min("mixed_at"), live=Count("pk", filter=Q(state__in=COMING)))

@@ -9,14 +9,17 @@ nothing is left in it, no load and no basis is left either.
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from typing import NamedTuple
 
 from django.db.models import Sum
 
 from accounts.commands.entry import LATE_AFTER, Work
+from chemistry.commands.hazards import substances_of
 from chemistry.commands.standing import load_limit, recall, refresh
 from chemistry.models import Batch, Charge, Movement, Place, Vessel, VesselState
 from chemistry.science.blend import share
+from chemistry.science.hazard.table import Table
 from waste.models import DrainRelease, Fill
 
 TOTALS = (
@@ -71,6 +74,11 @@ class Posting:
             vessel.load_limit = load_limit(vessel)
         if vessels:
             Vessel.objects.bulk_update(vessels, TOTALS)
+
+    @cached_property
+    def substances(self) -> Table:
+        """The substance table as the darkroom uses it, asked for once."""
+        return substances_of(self.work.darkroom)
 
     @property
     def late(self) -> bool:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from chemistry.commands import destination, hazards, origin, run, standing
+from chemistry.commands import destination, origin, run, standing
 from chemistry.commands.ledger import Book, is_large
 from chemistry.commands.posting import portion
 from chemistry.models import Place, Vessel
@@ -30,14 +30,18 @@ class Pour:
     extra: int
     away: int
     into: Vessel
-    told_away: bool
-    named: bool = False
+    named: bool
     flags: list[str] = field(default_factory=list)
 
     @property
     def home(self) -> bool:
         """Tell whether what came back went where it was drawn from."""
         return self.into.pk == self.stage.vessel.pk
+
+    @property
+    def told_away(self) -> bool:
+        """Tell whether what did not come back was poured away: somebody said so, or nothing comes back."""
+        return self.named or not self.stage.need.comes_back
 
 
 def read(stage: run.Stage, back: int | None, into: Vessel | None, *, told_away: bool) -> Pour:
@@ -50,11 +54,10 @@ def read(stage: run.Stage, back: int | None, into: Vessel | None, *, told_away: 
     extra = max(back - tank, 0)
     carried = min(carried, tank + extra - back)
     away = tank + extra - back - carried
-    named, told_away = told_away, told_away or not stage.need.comes_back
-    pour = Pour(stage, drawn, water, carried, back, extra, away, into or stage.vessel, told_away, named)
+    pour = Pour(stage, drawn, water, carried, back, extra, away, into or stage.vessel, named=told_away)
     if extra:
         pour.flags.append("pour_back.over")
-    if not told_away and is_large(away, tank):
+    if not pour.told_away and is_large(away, tank):
         pour.flags.append("pour_back.short")
     return pour
 
@@ -128,8 +131,7 @@ def _pour_away(book: Book, pour: Pour, taken: tuple[int, int], load: int, area: 
     old = [share(each, pour.away, _poured(pour)) if not pour.home else each for each in taken]
     told = origin.snapshot(
         stage.batch, wrote=WROTE, volume=pour.away, dilution=strength, load=load + old[0],
-        area=area + old[1], film_or_paper=stage.bath.material or "",
-        substances=hazards.substances_of(book.work.darkroom),
+        area=area + old[1], film_or_paper=stage.bath.material or "", substances=book.substances,
     )  # fmt: skip
     fill = pour_locked(book.work, container=stage.container, volume=pour.away, origin=told, happened=True)
     pour.flags.extend(fill.flags)

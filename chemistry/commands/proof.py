@@ -26,7 +26,7 @@ def _outdated(darkroom_id: int | None) -> Iterator[str]:
     rows = Vessel.objects.with_contents().select_related("darkroom").filter(contents__gt=0).order_by("pk")
     for vessel in (rows if darkroom_id is None else rows.filter(darkroom=darkroom_id)).iterator(chunk_size=500):
         zone, rules = vessel.darkroom.zone, standing.rules_of(vessel)
-        promise = standing.kept(vessel) or standing.promised(vessel, rules, zone)
+        promise = standing.promise_of(vessel, rules, zone)
         if vessel.use_by != promise.day:
             yield f"vessel {vessel.code}: says it is good until {vessel.use_by}, its history says {promise.day}"
         if vessel.load_limit != (limit := standing.load_limit(vessel)):

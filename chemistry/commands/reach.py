@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db.models import Min, Q
 
 from accounts.models import Membership
-from chemistry.models import Batch, CheckIn, Movement, Place, Tally, Vessel
+from chemistry.models import Batch, BathTest, CheckIn, Movement, Place, Tally, Vessel
 
 
 def filled(vessel: Vessel, batch: Batch) -> datetime | None:
@@ -13,6 +13,20 @@ def filled(vessel: Vessel, batch: Batch) -> datetime | None:
     came = Movement.objects.filter(target_vessel=vessel, target_batch=batch).exclude(source_vessel=vessel)
     first: datetime | None = came.aggregate(first=Min("occurred_at"))["first"]
     return first
+
+
+def last_good(vessel: Vessel, batch: Batch | None, before: datetime | None = None) -> datetime | None:
+    """Return when a batch in a vessel was last known to be good: its last passed test, else when it came in.
+
+    ``before``: only tests before that count.
+    """
+    if batch is None:
+        return None
+    passed = BathTest.objects.filter(vessel=vessel, batch=batch, passed=True, entry__reversal=None)
+    if before:
+        passed = passed.filter(occurred_at__lt=before)
+    last = passed.order_by("-occurred_at").first()
+    return last.occurred_at if last else filled(vessel, batch)
 
 
 def users(vessel: Vessel, since: datetime | None, until: datetime | None) -> list[Membership]:

@@ -11,7 +11,7 @@ from accounts.commands.entry import Work, command
 from accounts.models import Membership, Notice
 from chemistry.commands import reach
 from chemistry.commands.vessel import reread
-from chemistry.models import BathTest, Vessel
+from chemistry.models import Vessel
 from darkroom_service.refusal import Clash
 
 MOST_WORDS = 1000
@@ -32,7 +32,7 @@ def recall(work: Work, vessel: Vessel, *, reason: str) -> Recall:
     row = reread(vessel)
     if row.batch is None:
         raise Clash("vessel.unused", "Nothing was ever in this vessel, so nobody can have used it.")
-    since = last_good(row)
+    since = reach.last_good(row, row.batch)
     users = reach.users(row, since, None)
     text = (
         f"{row.name} ({row.code}) is in doubt: {reason} You used it since it was last known to be good; look at what"
@@ -45,18 +45,9 @@ def recall(work: Work, vessel: Vessel, *, reason: str) -> Recall:
     return Recall(row, since, tuple(users))
 
 
-def last_good(vessel: Vessel) -> datetime | None:
-    """Return when what a vessel holds was last known to be good: its last passed test, else its filling."""
-    passed = BathTest.objects.filter(vessel=vessel, batch=vessel.batch, passed=True, entry__reversal=None)
-    last = passed.order_by("-occurred_at").first()
-    if last:
-        return last.occurred_at
-    return reach.filled(vessel, vessel.batch) if vessel.batch else None
-
-
 def reached(vessel: Vessel) -> set[int]:
     """Return the memberships of who used a vessel since its last good test, and of who was told of it before."""
-    used = {each.pk for each in reach.users(vessel, last_good(vessel), None)}
+    used = {each.pk for each in reach.users(vessel, reach.last_good(vessel, vessel.batch), None)}
     rows: set[int] = set(_told(vessel).values_list("to", flat=True))
     return used | rows
 

@@ -46,16 +46,16 @@ def assess(vessel: Vessel, at: datetime, zone: str) -> Standing:
     rules = rules_of(vessel)
     bound = air.bound(vessel, rules, at)
     left, total = roll_units(vessel, rules)
-    promise = kept(vessel) or promised(vessel, rules, zone)
-    doubts = (*_dated(promise, at, zone), *_aired(bound))
-    state, reasons = _state(vessel, left, doubts)
+    promise = promise_of(vessel, rules, zone)
+    state, reasons = _state(vessel, left, (*_dated(promise, at, zone), *_aired(bound)))
     return Standing(state, reasons, promise.day, promise.why, left, total, bound)
 
 
-def kept(vessel: Vessel) -> keeping.UseBy | None:
-    """Return what the row keeps of a failed test, which the other dates cannot tell; nothing if it failed none."""
-    failed = vessel.state == VesselState.STOPPED and vessel.use_by_rule.startswith(keeping.FAILED)
-    return keeping.UseBy(None, "failed", vessel.use_by_rule) if failed else None
+def promise_of(vessel: Vessel, rules: Rules, zone: str) -> keeping.UseBy:
+    """Return the date of what a vessel holds: what its row keeps of a failed test, else the customary one."""
+    if vessel.state == VesselState.STOPPED and vessel.use_by_rule.startswith(keeping.FAILED):
+        return keeping.UseBy(None, "failed", vessel.use_by_rule)  # which the other dates cannot tell
+    return promised(vessel, rules, zone)
 
 
 def _state(vessel: Vessel, left: Fraction | None, doubts: tuple[str, ...]) -> tuple[VesselState, tuple[str, ...]]:

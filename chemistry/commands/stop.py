@@ -6,7 +6,7 @@ from accounts.acts import Act, Role
 from accounts.commands import notice
 from accounts.commands.entry import Work, command
 from accounts.models import Entry, Membership
-from chemistry.commands import progress, standing
+from chemistry.commands import progress, redating, standing
 from chemistry.commands.vessel import reread
 from chemistry.models import Hold, Lifting, Stop, Vessel, VesselState
 from chemistry.models.stop import StopKind
@@ -40,10 +40,10 @@ def stop_locked(work: Work, vessel: Vessel, *, kind: StopKind, reason: str) -> S
     if vessel.contents == 0 or (vessel.filled_at and work.occurred_at < vessel.filled_at):
         return made
     vessel.state = VesselState.STOPPED
-    _restate(work, vessel)
+    redating.restate(vessel, work)
     notice.post_locked(
         work, kind="vessel-stopped", subject=f"stop:{made.public_id}", path=f"vessels/{vessel.public_id}",
-        text=f"{vessel.name} ({vessel.code}) was stopped: {made.reason}"[:1000], to_roles=STAFF,
+        text=f"{vessel.name} ({vessel.code}) was stopped: {made.reason}", to_roles=STAFF,
         to=_waiting(work, vessel), safety=True,
     )  # fmt: skip
     return made
@@ -72,7 +72,7 @@ def lift(work: Work, vessel: Vessel, *, reason: str) -> Lifting:
     said = {"reason": reason, "by": work.by, "entry_id": work.entry_id, "occurred_at": work.occurred_at}
     lifted = [Lifting.objects.create(stop=each, **said) for each in stops]
     row.state = VesselState.READY
-    _restate(work, row)
+    redating.restate(row, work)
     return lifted[0]
 
 
@@ -87,13 +87,7 @@ def undo_locked(work: Work, target: Entry) -> None:
         row = reread(each.vessel)
         if row.state == VesselState.STOPPED and not standing.open_stop(row):
             row.state = VesselState.READY
-            _restate(work, row)
-
-
-def _restate(work: Work, vessel: Vessel) -> None:
-    standing.refresh(vessel, work)
-    vessel.version += 1
-    vessel.save(update_fields=["state", "use_by", "use_by_rule", "load_limit", "version"])
+            redating.restate(row, work)
 
 
 def judge_lifter(work: Work, vessel: Vessel) -> None:

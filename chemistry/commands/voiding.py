@@ -76,6 +76,6 @@ def _recall(work: Work, vessel: Vessel, test: BathTest) -> None:
 def _tell(work: Work, test: BathTest, reason: str) -> None:
     text = f"The {test.kind} test of {test.vessel.name} ({test.vessel.code}) was declared void: {reason}"
     notice.post_locked(
-        work, kind="test-void", subject=f"test:{test.public_id}", text=text[:1000],
+        work, kind="test-void", subject=f"test:{test.public_id}", text=text,
         path=f"vessels/{test.vessel.public_id}", to_roles=(Role.TECHNICIAN, Role.INSTRUCTOR),
     )  # fmt: skip

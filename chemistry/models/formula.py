@@ -1,13 +1,24 @@
 """A chemical as used, in versions; a published version never changes."""
 
+import json
 import uuid
-from functools import cached_property
+from functools import cached_property, lru_cache
+from typing import ClassVar, Self
 
 from django.db import models
 
 from accounts.models import Darkroom, Entry, Membership
 from chemistry.science.formula import Rules
 from chemistry.science.reading import read_rules
+
+
+class FormulaQuerySet(models.QuerySet["Formula"]):
+    """Filters on formulas."""
+
+    def with_published(self) -> Self:
+        """Bring along the published versions, as ``published``, the newest last."""
+        versions = FormulaVersion.objects.filter(state=VersionState.PUBLISHED).order_by("number")
+        return self.prefetch_related(models.Prefetch("versions", versions, to_attr="published"))
 
 
 class Formula(models.Model):
@@ -18,6 +29,8 @@ class Formula(models.Model):
     code = models.SlugField(max_length=60)
     name = models.CharField(max_length=120)
     version = models.PositiveIntegerField(default=1)
+
+    objects: ClassVar[models.Manager["Formula"]] = FormulaQuerySet.as_manager()
 
     class Meta:
         constraints = (models.UniqueConstraint(fields=["darkroom", "code"], name="formula_code_once"),)
@@ -53,4 +66,10 @@ class FormulaVersion(models.Model):
     @cached_property
     def rules(self) -> Rules:
         """The figures as the pure rules read them."""
-        return read_rules(self.rules_data)
+        return _rules_of(json.dumps(self.rules_data))
+
+
+@lru_cache(maxsize=1024)
+def _rules_of(text: str) -> Rules:
+    """Read rules once for each text, keys in their order: many rows hold the same version, and rules never change."""
+    return read_rules(json.loads(text))

@@ -11,16 +11,12 @@ from accounts.models import Darkroom, Entry, Membership
 class SubstanceOverrideQuerySet(models.QuerySet["SubstanceOverride"]):
     """Filters on overrides."""
 
-    def latest_each(self) -> Self:
-        """Keep the latest version of each CAS number, withdrawn or not."""
+    def current(self) -> Self:
+        """Keep what counts now: the latest version of each CAS number that is not withdrawn."""
         later = SubstanceOverride.objects.filter(
             darkroom=models.OuterRef("darkroom"), cas=models.OuterRef("cas"), number__gt=models.OuterRef("number")
         )
-        return self.filter(~models.Exists(later))
-
-    def current(self) -> Self:
-        """Keep what counts now: the latest version of each CAS number that is not withdrawn."""
-        return self.latest_each().filter(withdrawn=False)
+        return self.filter(~models.Exists(later), withdrawn=False)
 
 
 class SubstanceOverride(models.Model):

@@ -7,7 +7,6 @@ from math import exp, log
 
 from chemistry.science.hazard.substance import Agent, Exposure
 
-DAY_MIN = 480
 MOLAR_LITRES = Decimal("24.06")  # ideal gas, litres per mole at 20 °C and 1 atm
 SULFITE, ACETIC = Decimal("126.04"), Decimal("60.05")  # g/mol
 # Dissociation and solubility at 25 °C, from memory; H in mol/l for one atmosphere.

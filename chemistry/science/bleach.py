@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from chemistry.science.air import PKA_BISULFITE
 from chemistry.science.reaction import REACTIONS, heat
 
 HYPOCHLORITE = Decimal("74.442")  # g/mol NaOCl
@@ -31,9 +32,9 @@ ALSO_OXIDISED = frozenset({"92-43-3", "13047-13-7", "50-81-7", "134-03-2", "6381
 HEAT_CAPACITY = Decimal("3.80")  # kJ/(kg K): 9 % salt solutions 3.77 to 3.81, computed from a published model
 BATH_DENSITY, BLEACH_DENSITY, BLEACH_PERCENT = Decimal("1.09"), Decimal("1.075"), Decimal(5)
 LOWEST_BLEACH_PH, LOWEST_SULFITE_PH, ALARM_SULFITE_PH = Decimal("9.5"), Decimal("7.0"), Decimal("6.5")
-# From memory: Cl2 hydrolysis in M2, Cl2 solubility in M/atm, pKa of HOCl, of hydroquinone and of bisulfite, and rates
-# in 1/(M s): HOCl with sulfite (Fogelman and others, 1989), and the diffusion limit for a monoanion.
-CL2_HYDROLYSIS, HENRY_CL2, PKA_HOCL, PKA_HQ, PKA_BISULFITE = 4.5e-4, 0.062, 7.53, 9.85, 7.2
+# From memory: Cl2 hydrolysis in M2, Cl2 solubility in M/atm, pKa of HOCl and of hydroquinone, and rates in 1/(M s):
+# HOCl with sulfite (Fogelman and others, 1989), and the diffusion limit for a monoanion.
+CL2_HYDROLYSIS, HENRY_CL2, PKA_HOCL, PKA_HQ = 4.5e-4, 0.062, 7.53, 9.85
 RATE_SULFITE, RATE_FASTEST = 7.6e8, 1e9
 VERDICT = "not_a_treatment"
 VERDICT_WORDS = (
@@ -115,7 +116,6 @@ def dose(
     bleach_l: Decimal,
     *,
     mol_per_l: Decimal,
-    bath_density: Decimal = BATH_DENSITY,
     bleach_density: Decimal = BLEACH_DENSITY,
 ) -> Dosing:
     """Return what bleach poured slowly into a stirred bath does: sulfite first, then thiosulfate, then the agents.
@@ -131,7 +131,7 @@ def dose(
         left -= used
         heats += used / takes * -heat(name)
         shares.append(used / (there * takes) if there else Decimal(0))
-    mass = bath_l * bath_density + bleach_l * bleach_density
+    mass = bath_l * BATH_DENSITY + bleach_l * bleach_density
     return Dosing(
         given.quantize(_SMALL), shares[0].quantize(_SMALL), shares[1].quantize(_SMALL),
         *_agents(held, shares[2].quantize(_SMALL)), left.quantize(_SMALL), heats.quantize(_SMALL),

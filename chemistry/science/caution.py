@@ -48,7 +48,7 @@ def floor(kind: Kind, present: set[str], form: Form) -> tuple[Caution, ...]:
     ``present`` holds CAS numbers. It never depends on concentration, so a weak dilution keeps every line. Source:
     common practice in school darkrooms; statements of metol, hydroquinone and borates from memory of the EU list.
     """
-    found = [*_touch(kind), *_allergy(present)]
+    found = [*_touch(kind), *allergy(present)]
     if form is Form.POWDER:
         found.append(
             Caution(
@@ -60,11 +60,12 @@ def floor(kind: Kind, present: set[str], form: Form) -> tuple[Caution, ...]:
         found.extend(_premixed(present))
     if kind is Kind.STOP_BATH:
         found.append(_ACID)
-    found.append(_PREVAILS)
+    found.append(PREVAILS)
     return tuple(found)
 
 
-_PREVAILS = Caution(
+# What prevails over every floor: its last line.
+PREVAILS = Caution(
     "These lines are customary and calculated, not tested.",
     "The supplier's safety data sheet and the local rules prevail.",
     "the darkroom's own assessment; " + _STAFF,
@@ -85,7 +86,8 @@ def _touch(kind: Kind) -> list[Caution]:
     return [Caution(words, "Wear eye protection and gloves to pour or touch it; move prints with tongs.", _STAFF)]
 
 
-def _allergy(present: set[str]) -> list[Caution]:
+def allergy(present: set[str]) -> list[Caution]:
+    """The line on sensitisers where one of them is ``present``, by CAS number; none otherwise."""
     names = [name for cas, name in SENSITISERS.items() if cas in present]
     if not names:
         return []

@@ -12,6 +12,9 @@ from fractions import Fraction
 from chemistry.science import cost
 from chemistry.science.dilution import STOCK, parse
 from chemistry.science.formula import Capacity, Form, Rules, Use
+from chemistry.science.hazard.protect import Protection
+from chemistry.science.hazard.summary import Summary
+from chemistry.science.load import words as rolls_words
 from chemistry.science.reading import source_of
 
 # Every figure in the order it is read, with the words of its row.
@@ -64,26 +67,15 @@ class Bought:
 
 
 @dataclass(frozen=True)
-class Hazard:
-    """What was computed at one strength: signal word, classes, supplementary statements, what is not known."""
-
-    form: str
-    signal: str
-    classes: tuple[str, ...]
-    supplements: tuple[str, ...]
-    unknowns: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class Subject:
-    """One formula with all that is on record about it."""
+    """One formula with all that is on record about it; ``protections`` are those of its stock."""
 
     rules: Rules
     sources: Mapping[str, str]
     currency: str
     packs: tuple[Bought, ...]
-    hazards: tuple[Hazard, ...]
-    protections: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]  # activity, worn, topics
+    hazards: tuple[Summary, ...]
+    protections: tuple[Protection, ...]
     stream: str | None
     stream_here: bool
     drain: tuple[str | None, str, str]  # value, trail, missing
@@ -137,7 +129,7 @@ def _cost(subject: Subject) -> Iterator[Figure]:
 
 def _rolls(subject: Subject) -> Iterator[Figure]:
     found = [
-        Figure("rolls_per_litre", use, _plain(rolls), "roll units per litre of stock", trail)
+        Figure("rolls_per_litre", use, rolls_words(rolls), "roll units per litre of stock", trail)
         for use, rolls, trail in _rates(subject)
     ]
     yield from found or [
@@ -218,7 +210,8 @@ def _part(subject: Subject) -> Iterator[Figure]:
 def _hazards(subject: Subject) -> Iterator[Figure]:
     for each in subject.hazards:
         found = ", ".join(each.classes) or ("" if each.unknowns else "no class")
-        said = "; ".join([*([found] if found else []), *(words.rstrip(".") for words in each.supplements)]) or None
+        more = (" ".join(row).rstrip(".") for row in each.supplementary)
+        said = "; ".join([*([found] if found else []), *more]) or None
         value = f"{each.signal}: {said}" if each.signal else said
         trail = "computed from the composition, calculated and not tested: " + _source(subject, "/composition")
         yield Figure("hazard", each.form, value, "", trail, " ".join(each.unknowns))
@@ -226,12 +219,13 @@ def _hazards(subject: Subject) -> Iterator[Figure]:
 
 def _guarded(subject: Subject) -> Iterator[Figure]:
     trail = "the hazards at that strength over a floor no calculation lowers"
-    for activity, worn, _ in subject.protections:
-        yield Figure("protection", activity, ", ".join(worn) or "nothing beyond the room's rules", "", trail)
+    for each in subject.protections:
+        worn = ", ".join(one.gear.value for one in each.worn) or "nothing beyond the room's rules"
+        yield Figure("protection", each.activity.value, worn, "", trail)
     if asked := ", ".join(subject.rules.required_topics):
         yield Figure("topic", "the formula", asked, "", "the formula's required topics")
-    for activity, _, topics in subject.protections:
-        yield Figure("topic", activity, ", ".join(topics), "", trail)
+    for each in subject.protections:
+        yield Figure("topic", each.activity.value, ", ".join(each.topics), "", trail)
 
 
 def _waste(subject: Subject) -> Iterator[Figure]:
@@ -243,7 +237,3 @@ def _waste(subject: Subject) -> Iterator[Figure]:
         yield Figure("stream", "", subject.stream, "", "the formula's kind and process", lacking)
     value, *rest = subject.drain
     yield Figure("drain", "", value, "", *rest)
-
-
-def _plain(number: Fraction) -> str:
-    return f"{(Decimal(number.numerator) / number.denominator).quantize(Decimal('0.01')).normalize():f}"

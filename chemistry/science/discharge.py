@@ -74,7 +74,6 @@ class Discharge:
     against: tuple[Against, ...]
     unknown: tuple[str, ...]
     ph_words: str
-    uncounted: tuple[str, ...]
 
     @property
     def over(self) -> bool:
@@ -106,7 +105,7 @@ def against(
     """
     if litres <= 0 or water_l < 0:
         raise ValueError("a bath has a volume, and water is from 0 up")
-    site, oxygen = limits or Limits({}), demand(g_per_l)
+    site = limits or Limits({})
     held = {cas: grams * 1000 for cas, grams in g_per_l.items() if grams > 0}
     if silver_mg_per_l is not None:
         held[SILVER] = silver_mg_per_l
@@ -115,9 +114,9 @@ def against(
     rows = [_against(bar, held[bar.cas], litres, fold) for bar in bars if bar.cas in held]
     if site.oxygen_mg_per_l is not None:
         bar = Threshold("", "oxygen demand", site.oxygen_mg_per_l, "sewer", site.source, "told")
-        rows.append(_against(bar, oxygen.total * 1000, litres, fold))
+        rows.append(_against(bar, demand(g_per_l).total * 1000, litres, fold))
     unknown = tuple(sorted(set(held) - {bar.cas for bar in bars}))
-    return Discharge(fold.quantize(Decimal("0.01")), tuple(rows), unknown, _ph(ph, site), oxygen.uncounted)
+    return Discharge(fold.quantize(Decimal("0.01")), tuple(rows), unknown, _ph(ph, site))
 
 
 def _site(limits: Limits) -> list[Threshold]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from types import MappingProxyType
 
 
 class Kind(StrEnum):
@@ -108,10 +109,10 @@ class TimeRule:
     """
 
     reuse: ReuseTime | None = None
-    crowding: Mapping[str, Mapping[int, Decimal]] = field(default_factory=dict)
+    crowding: Mapping[str, Mapping[int, Decimal]] = field(default_factory=lambda: MappingProxyType({}))
     temperature: Temperature | None = None
-    agitation: Mapping[str, Decimal] = field(default_factory=dict)
-    push: Mapping[str, Decimal] = field(default_factory=dict)
+    agitation: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    push: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
     shortest_min: Decimal = Decimal(5)
 
 
@@ -122,7 +123,7 @@ class Keeping:
     full_months: int | None
     part_full_months: int | None
     tested_days: int | None
-    diluted: Mapping[str, int] = field(default_factory=dict)
+    diluted: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     tray_hours: int | None = None
     strip_before_critical: bool = False
 

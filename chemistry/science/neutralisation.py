@@ -6,11 +6,13 @@ from decimal import Decimal
 
 from chemistry.science import air
 from chemistry.science.bleach import SULFITES
+from chemistry.science.oxidation import MOLAR_VOLUME_L
 from chemistry.science.reaction import heat
+from chemistry.science.salt import WATER_HEAT
 
 ACETIC, CITRIC, CITRIC_HYDRATE = "64-19-7", "77-92-9", "5949-29-1"
 ACIDS: Mapping[str, tuple[Decimal, tuple[float, ...]]] = {  # CAS: (g/mol, pKa at 25 °C from memory)
-    ACETIC: (Decimal("60.052"), (4.756,)),
+    ACETIC: (Decimal("60.052"), (air.PKA_ACETIC,)),
     CITRIC: (Decimal("192.123"), (3.128, 4.761, 6.396)),
     CITRIC_HYDRATE: (Decimal("210.138"), (3.128, 4.761, 6.396)),
 }
@@ -19,10 +21,6 @@ BASES: Mapping[str, tuple[str, Decimal, int]] = {  # name: (formula, g/mol, mole
     "sodium carbonate, anhydrous": ("Na2CO3", Decimal("105.988"), 2),
     "sodium hydroxide": ("NaOH", Decimal("39.997"), 1),
 }
-MOLAR_LITRES = Decimal("24.465")  # ideal gas at 25 °C and 1 atm
-WATER_HEAT = Decimal("4.18")  # kJ/(kg K)
-PKW = 14.0
-NO_D002_ABOVE = Decimal("2.0")
 DEVELOPER_ALARM_PH, DEVELOPER_LOWEST_PH = Decimal("6.5"), Decimal("7.0")
 NOT_COUNTED = (
     "What was carried over from developer is not counted, so that less base is needed than this: add it in small"
@@ -78,7 +76,7 @@ def acid_ph(g_per_l: Decimal, acid: str = ACETIC) -> Decimal:
     low, high, strength = 0.0, 7.0, float(g_per_l / mass)
     for _ in range(60):
         middle = (low + high) / 2
-        free = 10**-middle - strength * _protons_lost(middle, pkas) - 10 ** (middle - PKW)
+        free = 10**-middle - strength * _protons_lost(middle, pkas) - 10 ** (middle - air.PKW)
         low, high = (middle, high) if free > 0 else (low, middle)
     return Decimal(low).quantize(_CENTI)
 
@@ -144,7 +142,7 @@ def _base(name: str, moles: Decimal, litres: Decimal, *, acetic: bool) -> Base:
     gas = moles / takes if carbonate else Decimal(0)
     warms = not carbonate and acetic
     rise = (moles * -heat("acetic_NaOH") / (WATER_HEAT * litres)).quantize(Decimal("0.1")) if warms else None
-    return Base(name, formula, (moles / takes * mass).quantize(_CENTI), (gas * MOLAR_LITRES).quantize(_CENTI), rise)
+    return Base(name, formula, (moles / takes * mass).quantize(_CENTI), (gas * MOLAR_VOLUME_L).quantize(_CENTI), rise)
 
 
 def _protons_lost(ph: float, pkas: tuple[float, ...]) -> float:

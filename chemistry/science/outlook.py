@@ -103,13 +103,14 @@ class Ahead:
 def ahead(seen: Demand, supply: Supply, asked: Asked) -> Ahead:
     """Return what lies ahead. Formulas and sources stand in ``forecast``; mL of stock and open weeks."""
     stock = _falls(seen, supply.stock, asked)
+    released = _falls(seen, supply.released, asked) if supply.waiting_ml else stock
     mix = _mix(seen, supply, asked, stock)
     lots = (*supply.stock, *(Lot(_used(seen, mix, each.ml), each.last_day) for each in supply.sealed))
     whole = _falls(seen, lots, asked)
     unused = sum(each.ml for each in (*supply.stock, *supply.sealed)) - sum(each.ml for each in lots)
     return Ahead(
-        released=_runs_out(seen, supply.released, asked),
-        with_packs=_runs_out(seen, lots, asked),
+        released=_runs_out(seen, supply.released, asked, released),
+        with_packs=_runs_out(seen, lots, asked, whole),
         mix=mix,
         order=_order(seen, supply, asked, (whole, sum(each.ml for each in lots) - whole.lost_ml), mix),
         lost_ml=whole.lost_ml + unused,
@@ -126,16 +127,16 @@ def _falls(seen: Demand, lots: Sequence[Lot], asked: Asked) -> Course:
     return forecast.fall(lots, seen.mean_ml, asked.today, asked.closed)
 
 
-def _runs_out(seen: Demand, lots: Sequence[Lot], asked: Asked) -> RunsOut:
-    """Let the stock fall by the mean, and by the even use that would end it at either end of its likely cover."""
+def _runs_out(seen: Demand, lots: Sequence[Lot], asked: Asked, course: Course) -> RunsOut:
+    """Let the stock fall by the use that would end it at either end of its likely cover; ``course``: by the mean."""
     stock = sum(each.ml for each in lots)
     found = forecast.cover(seen, stock)
     if found is None or stock <= 0:
-        day = asked.today if stock <= 0 else _falls(seen, lots, asked).at_most(0)
+        day = asked.today if stock <= 0 else course.at_most(0)
         return RunsOut(stock, day, day, day)
-    rates = (stock / found.early, seen.mean_ml, stock / found.late if found.late else 0.0)
-    early, middle, late = (forecast.fall(lots, rate, asked.today, asked.closed).at_most(0) for rate in rates)
-    return RunsOut(stock, early, middle, late)
+    rates = (stock / found.early, stock / found.late if found.late else 0.0)
+    early, late = (forecast.fall(lots, rate, asked.today, asked.closed).at_most(0) for rate in rates)
+    return RunsOut(stock, early, course.at_most(0), late)
 
 
 def _mix(seen: Demand, supply: Supply, asked: Asked, stock: Course) -> Mix:

@@ -6,7 +6,7 @@ from dataclasses import MISSING, Field, dataclass, fields, is_dataclass
 from decimal import Decimal
 from enum import StrEnum
 from functools import cache
-from types import UnionType
+from types import MappingProxyType, UnionType
 from typing import Any, get_args, get_origin, get_type_hints
 
 from chemistry.science.formula import Rules
@@ -120,13 +120,14 @@ def _required(each: Field[Any]) -> bool:
     return each.default is MISSING and each.default_factory is MISSING
 
 
-def _read_mapping(shapes: tuple[Any, ...], value: object, spot: _Spot) -> dict[Any, Any]:
+def _read_mapping(shapes: tuple[Any, ...], value: object, spot: _Spot) -> Mapping[Any, Any]:
     key_shape, each_shape = shapes
     members = _members(value, spot)
-    return {
+    found = {
         _read_key(key_shape, name, spot.down(name)): _read(each_shape, each, spot.down(name))
         for name, each in members.items()
     }
+    return MappingProxyType(found)
 
 
 def _read_key(shape: type, name: str, spot: _Spot) -> object:

@@ -7,8 +7,8 @@ ROLL_M2 = Decimal("0.0516")  # 80 in², one roll unit of film
 COATED = (Decimal(3), Decimal(5), Decimal(7))  # g/m² of black-and-white negative film: low, usual, high; from memory
 DISSOLVED = Decimal("0.8")  # up to 80 % of it ends in the fixer: a published pollution-prevention sheet, read
 PRACTICAL_G_PER_L = {"sodium": Decimal(2), "ammonium": Decimal(4)}  # a printers' compliance guide, read
-IRON_SILVER = Decimal("55.845") / (2 * Decimal("107.868"))  # g Fe for a gram of Ag: 2 Ag+ + Fe
 FARADAY, SILVER = Decimal("96485.33"), Decimal("107.868")
+IRON_SILVER = Decimal("55.845") / (2 * SILVER)  # g Fe for a gram of Ag: 2 Ag+ + Fe
 RECOVERED = Decimal("0.9")  # metal exchange or current reach 90 % and more, not always; read
 NOTES = (
     "Coating weights differ between films by more than a factor of two and are from memory: replace the figure by a"
@@ -27,10 +27,6 @@ class Range:
     usual_g: Decimal
     high_g: Decimal
 
-    def each(self, factor: Decimal) -> "Range":
-        """Return the range times a factor."""
-        return Range(*((grams * factor).quantize(_STEP) for grams in (self.low_g, self.usual_g, self.high_g)))
-
 
 @dataclass(frozen=True)
 class Worth:
@@ -48,14 +44,14 @@ class Worth:
         return "not worth recovering for the money" if self.high <= 0 else "not certain: measure the silver first"
 
 
-def of_rolls(rolls: Decimal, share: Decimal = DISSOLVED) -> Range:
-    """Return grams of silver so many roll units give to the fixer: rolls x 0.0516 m² x g/m² x share.
+def of_rolls(rolls: Decimal) -> Range:
+    """Return grams of silver so many roll units give to the fixer: rolls x 0.0516 m² x g/m² x 0.8.
 
-    0.206 g for a roll (0.124 to 0.289). Rolls from 0 up, share 0 to 1. Source: weights from memory, share read.
+    0.206 g for a roll (0.124 to 0.289). Rolls from 0 up. Source: weights from memory, share read.
     """
-    if rolls < 0 or not 0 <= share <= 1:
-        raise ValueError("rolls are from 0 up and a share is from 0 to 1")
-    return Range(*(silver(rolls, weight, share) for weight in COATED))
+    if rolls < 0:
+        raise ValueError("rolls are from 0 up")
+    return Range(*(silver(rolls, weight) for weight in COATED))
 
 
 def silver(rolls: Decimal, g_per_m2: Decimal, share: Decimal = DISSOLVED, m2_per_roll: Decimal = ROLL_M2) -> Decimal:
@@ -73,10 +69,10 @@ def by_current(ampere_hours: Decimal) -> Decimal:
     return (ampere_hours * 3600 * SILVER / FARADAY).quantize(_STEP)
 
 
-def worth(found: Range, price_per_g: Decimal, cost: Decimal = Decimal(0), recovered: Decimal = RECOVERED) -> Worth:
-    """Return what recovery brings: grams x share recovered x price - cost, all from 0 up. The price is the asker's."""
+def worth(found: Range, price_per_g: Decimal, cost: Decimal = Decimal(0)) -> Worth:
+    """Return what recovery brings: grams x 0.9 recovered x price - cost, all from 0 up. The price is the asker's."""
     brings = [
-        (grams * recovered * price_per_g - cost).quantize(Decimal("0.01"))
+        (grams * RECOVERED * price_per_g - cost).quantize(Decimal("0.01"))
         for grams in (found.low_g, found.usual_g, found.high_g)
     ]
     return Worth(*brings)

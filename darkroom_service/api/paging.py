@@ -27,9 +27,7 @@ def page(request: Request, rows: QuerySet[Row], write: Callable[[list[Row]], Any
         rows = rows.filter(**{f"{name}__{'lt' if falling else 'gt'}": after})
     found = list(rows.order_by(column)[: limit + 1])
     shown, more = found[:limit], len(found) > limit
-    following = _address(request, getattr(shown[-1], name)) if more else None
-    headers = {"Link": f'<{following}>; rel="next"'} if following else {}
-    return Response({"items": write(shown), "next": following}, headers=headers)
+    return _answer(request, write(shown), getattr(shown[-1], name) if more else None)
 
 
 def page_of_table(
@@ -39,9 +37,14 @@ def page_of_table(
     limit, after = _limit(request), _after(request)
     found = sorted((each for each in rows if after is None or number(each) > after), key=number)
     shown, more = found[:limit], len(found) > limit
-    following = _address(request, number(shown[-1])) if more else None
+    return _answer(request, write(shown), number(shown[-1]) if more else None)
+
+
+def _answer(request: Request, items: Any, last: int | None) -> Response:
+    """Answer these items, with the address of what follows the last one where something does."""
+    following = None if last is None else _address(request, last)
     headers = {"Link": f'<{following}>; rel="next"'} if following else {}
-    return Response({"items": write(shown), "next": following}, headers=headers)
+    return Response({"items": items, "next": following}, headers=headers)
 
 
 def _limit(request: Request) -> int:

@@ -3,7 +3,7 @@
 import hashlib
 from datetime import timedelta
 
-from darkroom_service.demo.stage import Stage, found
+from darkroom_service.demo.stage import ZONE, Stage, found
 from darkroom_service.localday import day_of
 from waste.commands import confirming, document, pickup
 from waste.commands.pickup import Item
@@ -14,7 +14,7 @@ RECEIPT = b"Weir & Low Carriers, receipt N-2041\r\nfixer solutions, 1 container,
 
 def collect(stage: Stage) -> None:
     """Let the carrier fetch the spent fixer, leaving the container here."""
-    today = day_of(stage.now, "Europe/Berlin")
+    today = day_of(stage.now, ZONE)
     planned = stage.act(
         "technician", pickup.plan, way=Way.COLLECTION, planned_for=today + timedelta(days=1),
         items=[Item(stage.things["fixer waste"], stays=True)], carrier="Weir & Low Carriers",

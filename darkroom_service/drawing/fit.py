@@ -1,6 +1,5 @@
 """Text set into a box: wrapped, then smaller down to a floor, then cut with an ellipsis; it never runs over."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from darkroom_service.drawing.typeface import ELLIPSIS, MM_PER_POINT, Face, clean
@@ -53,10 +52,12 @@ def wrap(text: str, face: Face, width: float, points: float) -> list[str] | None
     room = face.room(width, points) + SLACK
     lines: list[str] = []
     for paragraph in text.splitlines():
-        words = clean(paragraph)
-        if any(face.units(each) > room for each in set(words)):
+        left = clean(paragraph)
+        if any(face.units(each) > room for each in set(left)):
             return None
-        lines += _lines(words, face, room)
+        while left:
+            line, left = take(left, face, room)
+            lines.append(line)
     return lines
 
 
@@ -70,7 +71,7 @@ def cut(text: str, face: Face, width: float, points: float, most: int) -> tuple[
         return (ELLIPSIS,)
     if len(lines) <= most:
         return tuple(lines)
-    return (*lines[: most - 1], _cut_line(lines[most - 1], face, room))
+    return (*lines[: most - 1], cut_line(lines[most - 1], face, room))
 
 
 def one_line(text: str, face: Face, width: float, points: float) -> str:
@@ -78,36 +79,26 @@ def one_line(text: str, face: Face, width: float, points: float) -> str:
     words, room = clean(text), face.room(width, points) + SLACK
     if face.units(words) <= room:
         return words
-    return _cut_line(words, face, room) if face.units(ELLIPSIS) <= room else ""
+    return cut_line(words, face, room) if face.units(ELLIPSIS) <= room else ""
 
 
-def _cut_line(line: str, face: Face, room: float) -> str:
+def take(words: str, face: Face, room: float) -> tuple[str, str]:
+    """Return what of clean words goes on a line of ``room`` units, and the rest; together they are all of them.
+
+    Whole words, or a part of one longer than a line: then as many characters as there is room for, at least one.
+    """
+    used = 0
+    for place, each in enumerate(words):
+        used += face.units(each)
+        if used > room:
+            blank = place if each == " " else words.rfind(" ", 0, place)
+            end = blank if blank > 0 else max(place, 1)
+            return words[:end], words[end:].lstrip(" ")
+    return words, ""
+
+
+def cut_line(line: str, face: Face, room: float) -> str:
+    """Return a line that says by an ellipsis that more was meant to follow, within ``room`` units."""
     while line and face.units(line + ELLIPSIS) > room:
         line = line[:-1]
     return line.rstrip() + ELLIPSIS
-
-
-def _lines(words: str, face: Face, room: float) -> Iterator[str]:
-    line = ""
-    for word in words.split(" "):
-        joined = f"{line} {word}" if line else word
-        if face.units(joined) <= room:
-            line = joined
-            continue
-        if line:
-            yield line
-        *full, line = _pieces(word, face, room)
-        yield from full
-    if line:
-        yield line
-
-
-def _pieces(word: str, face: Face, room: float) -> Iterator[str]:
-    piece, used = "", 0
-    for each in word:
-        units = face.units(each)
-        if piece and used + units > room:
-            yield piece
-            piece, used = "", 0
-        piece, used = piece + each, used + units
-    yield piece

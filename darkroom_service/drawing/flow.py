@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from darkroom_service.drawing.fit import SLACK, line_height
-from darkroom_service.drawing.typeface import ELLIPSIS, Face, Weight, clean, face
+from darkroom_service.drawing.fit import SLACK, STEP, cut_line, line_height, take
+from darkroom_service.drawing.typeface import Weight, clean, face
 
 # Below this a column of text is not worth reading.
 NARROWEST = 14.0
@@ -93,7 +93,7 @@ def _shrunk(block: Block, room: Room, y: float) -> Block:
         sized = replace(block, points=points)
         if len(list(_rows(sized, room, y))) <= block.most:
             return sized
-        points -= 0.25
+        points -= STEP
     return replace(block, points=min(block.points, block.floor))
 
 
@@ -110,43 +110,15 @@ def _rows(block: Block, room: Room, y: float) -> Iterator[Line]:
     left, first = clean(block.text), True
     while left:
         top, width = room.place(y, height)
-        text, left = _take(left, style.room(width, block.points) + SLACK, style)
+        text, left = take(left, style, style.room(width, block.points) + SLACK)
         yield Line(top, width, text, block, first)
         y, first = top + height, False
-
-
-def _take(words: str, units: float, style: Face) -> tuple[str, str]:
-    """Return what of the words goes on a line, and the rest: whole words, or a part of one longer than a line."""
-    if style.units(words) <= units:
-        return words, ""
-    line = ""
-    for word in words.split(" "):
-        joined = f"{line} {word}" if line else word
-        if style.units(joined) > units:
-            break
-        line = joined
-    line = line or _part(words, units, style)
-    return line, words[len(line) :].lstrip(" ")
-
-
-def _part(word: str, units: float, style: Face) -> str:
-    """Return as many characters as go on a line, at least one."""
-    used, part = 0, ""
-    for each in word:
-        used += style.units(each)
-        if part and used > units:
-            break
-        part += each
-    return part
 
 
 def _ended(line: Line) -> Line:
     """Return a line that says by an ellipsis that more was meant to follow."""
     style = face(line.block.weight)
-    units, text = style.room(line.width, line.block.points) + SLACK, line.text
-    while text and style.units(text + ELLIPSIS) > units:
-        text = text[:-1]
-    return replace(line, text=text.rstrip() + ELLIPSIS)
+    return replace(line, text=cut_line(line.text, style, style.room(line.width, line.block.points) + SLACK))
 
 
 def _ending(lines: list[Line]) -> tuple[Line, ...]:

@@ -77,25 +77,27 @@ def lay_out(label: Label, width: float, height: float) -> Drawing:
 
 
 def _fitted(label: Label, frame: _Frame, size: float) -> Flowed:
-    """Return the largest setting that says most: all, then without advice, then with fewer statements."""
-    told = [(len(label.statements), len(label.advice)), (len(label.statements), 0)]
-    for statements, advice in told:
-        for scale in SCALES:
-            found = flow(_blocks(label, frame, size, scale, statements=statements, advice=advice), frame.room)
-            if not found.cut:
-                return found
-    for statements in range(len(label.statements) - 1, 0, -1):
-        found = flow(_blocks(label, frame, size, SCALES[-1], statements=statements), frame.room)
+    """Return the first setting of which nothing is cut, else the last there is."""
+    for statements, advice, scale in dict.fromkeys(_tries(label)):
+        found = flow(_blocks(label, frame, size, scale, statements=statements, advice=advice), frame.room)
         if not found.cut:
-            return found
-    for scale in (*SCALES, *LAST_SCALES):
-        found = flow(_blocks(label, frame, size, scale, statements=0), frame.room)
-        if not found.cut:
-            return found
+            break
     return found
 
 
-def _blocks(label: Label, frame: _Frame, size: float, scale: float, *, statements: int, advice: int = 0) -> list[Block]:
+def _tries(label: Label) -> Iterator[tuple[int, int, float]]:
+    """Yield what may be said and how large, the largest that says most first: so many statements and lines of advice.
+
+    All, then without advice, then with fewer statements, and at last with none.
+    """
+    every = len(label.statements)
+    for advice in (len(label.advice), 0):
+        yield from ((every, advice, scale) for scale in SCALES)
+    yield from ((fewer, 0, SCALES[-1]) for fewer in range(every - 1, 0, -1))
+    yield from ((0, 0, scale) for scale in (*SCALES, *LAST_SCALES))
+
+
+def _blocks(label: Label, frame: _Frame, size: float, scale: float, *, statements: int, advice: int) -> list[Block]:
     body = max(5.25, 8.0 * size) * scale
     told = " ".join((*label.statements[:statements], *((SCAN,) if statements < len(label.statements) else ())))
     code = () if frame.code_below else ((label.code, True),)

@@ -13,10 +13,8 @@ def work(by, at=None):
     return Work(by.darkroom, by, None, Act.VESSEL_STOP, 99, at, at)
 
 
-def post(by, *, at=None, subject="vessel:1", **to):
-    notice.post_locked(
-        work(by, at), kind="vessel-stopped", subject=subject, text="Fixer 2 stopped.", path="vessels/1", **to
-    )
+def post(by, *, at=None, subject="vessel:1", text="Fixer 2 stopped.", **to):
+    notice.post_locked(work(by, at), kind="vessel-stopped", subject=subject, text=text, path="vessels/1", **to)
 
 
 def told(**filters):
@@ -49,6 +47,11 @@ def test_the_same_thing_is_told_once_in_a_local_day_and_again_the_next(ada, bo):
         "2026-11-25",
         "2026-11-26",
     ]
+
+
+def test_a_text_longer_than_the_inbox_keeps_is_cut(ada, bo):
+    post(ada, to=[bo], text="a" * 1000 + "b")
+    assert Notice.objects.get().text == "a" * 1000
 
 
 def test_telling_many_takes_the_same_few_statements_however_many(di, ada, django_assert_num_queries):

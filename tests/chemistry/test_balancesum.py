@@ -5,8 +5,8 @@ from xml.etree import ElementTree
 import pytest
 
 from accounts.models import Notice
+from chemistry.api.balancepicture import picture
 from chemistry.commands import balancesum, level
-from chemistry.science.flow import picture
 from chemistry.science.loss import worth_telling
 from tests.chemistry import brew
 from tests.chemistry.behind import lived_once

@@ -5,8 +5,12 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
+from accounts.acts import Act
+from accounts.commands.entry import Work
 from chemistry.commands import hazards
+from chemistry.commands.ledger import Book
 from chemistry.science.hazard.table import standard
+from darkroom_service import clock
 from tests.chemistry import bench, brew
 
 PREVAILS = "Calculated, not tested; the supplier's sheet and local law prevail."
@@ -109,6 +113,13 @@ def test_an_answer_is_kept_for_the_same_liquid(room):
     assert hazards.at_strength(version, "stock", substances=table) is hazards.at_strength(
         version, "stock", substances=hazards.substances_of(room)
     )
+
+
+def test_one_act_asks_for_the_substances_once_however_much_it_pours_away(room, bo, django_assert_num_queries):
+    now = clock.now()
+    book = Book(Work(room, bo, None, Act.CHECK_IN_CREATE, 99, now, now), now)
+    with django_assert_num_queries(1):
+        assert [book.substances for _ in range(3)] == [standard()] * 3
 
 
 def spoken(*words):

@@ -136,7 +136,7 @@ CASES = {
     ),
     "vessel-near-expiry": Case(bottle, "2027-02-21", [BO], ("is good until 2027-02-28", "Use it up first")),
 }  # fmt: skip
-ALL = [find().kind for find in notices.KINDS]
+ALL = [due.kind for due in notices.KINDS]
 
 
 def midnight(day):

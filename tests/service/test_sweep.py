@@ -120,6 +120,7 @@ def test_a_darkroom_sets_its_own_lead(di, bottle, outsider):
     notice.set_lead(make.ask(di, word=lambda row: Answer(200, {})), "vessel-near-expiry", lead=20)
     assert swept(berlin("2027-02-07", 23)) == {}
     assert swept(berlin("2027-02-08")) == {"vessel-near-expiry": 1}
+    assert notices.still_due(Notice.objects.get(kind="vessel-near-expiry"))
 
 
 def test_who_muted_a_kind_is_spared_until_they_unmute_it(bo, bottle):
@@ -253,7 +254,7 @@ def test_batches_are_asked_for_by_name_of_no_other_darkroom(outsider, room, bo, 
 
 def test_one_kind_at_fault_keeps_no_other_from_being_told(bo, bottle, monkeypatch):
     broken = notices.Due("broken", "SELECT nothing FROM nowhere", "TRUE", "nowhere", "TRUE")
-    monkeypatch.setattr(notices, "KINDS", (lambda: broken, *notices.KINDS))
+    monkeypatch.setattr(notices, "KINDS", (broken, *notices.KINDS))
     with pytest.raises(DatabaseError):
         notices.sweep(berlin("2027-02-21", 1))
     assert told("vessel-near-expiry") == [("Bo Brandt", "2027-02-28")]

@@ -28,3 +28,13 @@ def test_sound_pickups_and_files_give_no_line_and_what_was_altered_is_named(clie
     assert list(differences(outsider.darkroom_id)) == []
     Content.objects.all().delete()
     assert list(differences())[1].endswith("its file is missing")
+
+
+def test_it_asks_the_same_number_of_questions_however_many_documents_there_are(
+    client_for, bo, eli, django_assert_num_queries
+):
+    row = confirmed(eli, ready(bo, can(bo)))
+    for name in ("note.pdf", "copy.pdf", "again.pdf"):
+        send(client_for(bo), row, name, PDF)
+        with django_assert_num_queries(5):
+            assert list(differences()) == []

@@ -85,7 +85,7 @@ class CompatibilityView(ActView):
         """Judge whether two liquids may meet, with the reaction by its name; writes nothing."""
         given = CompatibilityIn.read(request.data)
         one, other = (self._kinds(given[side], f"/{side}") for side in ("liquid", "held"))
-        found = max((rules.worst(each, other) for each in one), key=lambda each: list(rules.Grade).index(each.grade))
+        found = max((rules.worst(each, other) for each in one), key=lambda each: each.rank)
         meanings = [rules.meaning(code) for code in found.codes]
         figures = {**vars(found), "verdict": found.verdict.value, "grade": found.grade.value, "words": found.says}
         told = {"meanings": meanings, "basis": COMPUTED, "caution": CAUTION, "prevails": rules.DEFER}

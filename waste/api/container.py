@@ -223,9 +223,5 @@ class WashingsView(ActView):
         """Write down that an empty container was washed."""
         held = self.find(Container.objects.of(self.darkroom), id)
         given = WashingIn.read(request.data)
-        ask = self.ask(request, word=_made, occurred_at=given.pop("occurred_at", None))
+        ask = self.ask(request, occurred_at=given.pop("occurred_at", None))
         return self.answer(container.wash(ask, held, **given))
-
-
-def _made(row: Washing) -> Answer:
-    return Answer(201, {"id": str(row.public_id)})

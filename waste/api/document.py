@@ -100,8 +100,7 @@ class DocumentsView(ActView):
     @extend_schema(operation_id="documents_list", parameters=PAGE, responses=page_of(DocumentOut))
     def get(self, request: Request, slug: str) -> Response:
         """List the documents, the latest first."""
-        rows = Document.objects.of(self.darkroom).select_related("darkroom")
-        return paging.page(request, rows, lambda found: [_shown(each) for each in found])
+        return paging.page(request, Document.objects.of(self.darkroom), lambda found: [_shown(each) for each in found])
 
 
 class PastView(ActView):

@@ -3,20 +3,20 @@
 from typing import Any, ClassVar
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.api.darkroom import Volume
+from accounts.api.darkroom import SignedVolume, Volume
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Code, DayField, DecimalText, Flag, Id, InstantField, Shape, Text, Whole
 from darkroom_service.api.schema import PAGE, page_of
 from waste.api.drainwords import ComputedOut, FigureIn, Ph
-from waste.api.fill import SIGNED, ListedOut, ReversalIn
+from waste.api.fill import ListedOut, ReversalIn
 from waste.commands import drain, drainrule
 from waste.models import DrainRelease, DrainRule
 
@@ -93,8 +93,8 @@ class ReleaseOut(serializers.Serializer):
     id = Id(source="public_id")
     rule = Id(source="rule.public_id", allow_null=True)
     stream = Id(source="stream.public_id", allow_null=True)
-    volume = serializers.SerializerMethodField()
-    water = serializers.SerializerMethodField()
+    volume = SignedVolume(read_only=True)
+    water = SignedVolume(read_only=True)
     ph = DecimalText(allow_null=True)
     origin = serializers.DictField()
     listed = ListedOut()
@@ -107,16 +107,6 @@ class ReleaseOut(serializers.Serializer):
     on_behalf_of = Id(source="entry.on_behalf_of.public_id", allow_null=True)
     occurred_at = InstantField()
     recorded_at = InstantField(source="entry.recorded_at")
-
-    @extend_schema_field(SIGNED)
-    def get_volume(self, row: DrainRelease) -> dict[str, str]:
-        """Return the volume, below zero where it is taken back."""
-        return Volume().to_representation(row.volume)
-
-    @extend_schema_field(SIGNED)
-    def get_water(self, row: DrainRelease) -> dict[str, str]:
-        """Return the water along with it."""
-        return Volume().to_representation(row.water)
 
 
 class Released(Made):

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.api.darkroom import Volume
+from accounts.api.darkroom import SignedVolume, Volume
 from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import paging
@@ -21,12 +21,6 @@ from waste.api.container import room
 from waste.commands import container, fill
 from waste.models import Container, ContainerState, Fill
 from waste.science.compatibility import kinds
-
-SIGNED = {
-    "type": "object",
-    "required": ["value", "unit"],
-    "properties": {"value": {"type": "string", "pattern": r"^-?\d+\.\d$"}, "unit": {"const": "mL"}},
-}
 
 
 class FillIn(Shape):
@@ -77,7 +71,7 @@ class FillOut(serializers.Serializer):
 
     id = Id(source="public_id")
     container = Id(source="container.public_id")
-    volume = serializers.SerializerMethodField()
+    volume = SignedVolume(read_only=True)
     mass = serializers.SerializerMethodField()
     origin = serializers.DictField()
     listed = ListedOut()
@@ -90,11 +84,6 @@ class FillOut(serializers.Serializer):
     on_behalf_of = Id(source="entry.on_behalf_of.public_id", allow_null=True)
     occurred_at = InstantField()
     recorded_at = InstantField(source="entry.recorded_at")
-
-    @extend_schema_field(SIGNED)
-    def get_volume(self, row: Fill) -> dict[str, str]:
-        """Return the volume, below zero where it is taken back."""
-        return Volume().to_representation(row.volume)
 
     @extend_schema_field(QuantityField(Dimension.MASS, allow_null=True))
     def get_mass(self, row: Fill) -> dict[str, str] | None:

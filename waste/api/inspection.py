@@ -9,7 +9,6 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.commands.entry import Answer
 from accounts.gate import ActView, Made
 from darkroom_service.api import paging
 from darkroom_service.api.fields import Flag, Id, InstantField, Shape, Text
@@ -66,9 +65,5 @@ class InspectionsView(ActView):
         """Write down a look at a container."""
         held = self.find(Container.objects.of(self.darkroom), id)
         given = InspectionIn.read(request.data)
-        ask = self.ask(request, word=_made, occurred_at=given.pop("occurred_at", None))
+        ask = self.ask(request, occurred_at=given.pop("occurred_at", None))
         return self.answer(inspection.record(ask, held, **given))
-
-
-def _made(row: Inspection) -> Answer:
-    return Answer(201, {"id": str(row.public_id)})

@@ -74,7 +74,7 @@ class LogView(ActView):
     )
     def get(self, request: Request, slug: str) -> HttpResponseBase:
         """Read what came into the containers, what left them, and how, in the order it happened."""
-        given = LogFilter.read({name: request.query_params[name] for name in request.query_params})
+        given = LogFilter.read(request.query_params.dict())
         names = given["people"] == "names"
         if names and disclosure.standing(self.member) is None:
             words = (

@@ -52,10 +52,15 @@ def made_safe(row: Cells) -> Cells:
     return row
 
 
-def rows(log: Log, people: People) -> Iterator[Cells]:
-    """Yield the lines, then a total for each stream and for all, then the head of the record; raw, not yet safe."""
+def lines(log: Log, people: People) -> Iterator[Cells]:
+    """Yield the lines; raw, not yet safe. After the last of them the log's totals are complete."""
     for line in log.lines():
         yield _line(line, people)
+
+
+def rows(log: Log, people: People) -> Iterator[Cells]:
+    """Yield the lines, then a total for each stream and for all, then the head of the record; raw, not yet safe."""
+    yield from lines(log, people)
     for code in sorted(log.totals):
         yield _total(code, log.totals[code])
     yield _total("", whole(log))

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from darkroom_service.drawing.papers import Document
 from darkroom_service.refusal import Unworkable
-from waste.api.logcells import COLUMNS, NUMERIC, Cells, instant, made_safe, ml, rows, whole
+from waste.api.logcells import COLUMNS, NUMERIC, Cells, instant, lines, made_safe, ml, rows, whole
 from waste.commands.log import Log, People, Total
 
 CHUNK = 64 * 1024
@@ -45,9 +45,7 @@ def json_file(log: Log, people: People) -> Iterator[bytes]:
     buffer = io.StringIO()
     buffer.write(json.dumps(top, ensure_ascii=False)[:-1] + ', "items": [')
     between, names = "", list(COLUMNS)
-    for line in rows(log, people):
-        if line[3] in {"total", "record"}:
-            continue
+    for line in lines(log, people):
         told = {name: cell for name, cell in zip(names, line, strict=True) if cell}
         buffer.write(between + json.dumps(told, ensure_ascii=False, separators=(",", ":")))
         between = ",\n"

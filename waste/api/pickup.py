@@ -39,10 +39,12 @@ def _moved(row: Pickup) -> Answer:
 
 
 def _left(given: dict[str, Any]) -> dict[str, Any]:
-    """Turn what was told of containers into what the command takes."""
+    """Turn what was told of containers, if anything, into what the command takes."""
+    if "left" not in given:
+        return given
     told = [
         Left(each["container"], each.get("volume"), each.get("emptied"), _grams(each.get("mass")))
-        for each in given.pop("left", [])
+        for each in given["left"]
     ]
     return given | {"left": told}
 
@@ -99,7 +101,7 @@ class StepView(ActView):
         row = self.find(Pickup.objects.of(self.darkroom), id)
         given = shape.read(request.data)
         ask = self.ask(request, word=_moved, occurred_at=given.pop(at, None))
-        return self.answer(change(ask, row, **(_left(given) if "left" in shape().fields else given)))
+        return self.answer(change(ask, row, **_left(given)))
 
 
 class PreparationView(StepView):

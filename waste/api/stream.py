@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from accounts.acts import Act
-from accounts.commands.entry import Answer
+from accounts.commands.entry import changed_by_id
 from accounts.gate import ActView, Made
 from darkroom_service.api import etag, paging
 from darkroom_service.api.fields import Code, Flag, Id, InstantField, Shape, Text
@@ -119,10 +119,6 @@ class StreamVersionOut(Coded):
     list_code = Text(max_length=10)
 
 
-def _edited(row: Stream) -> Answer:
-    return Answer(200, {"id": str(row.public_id)})
-
-
 class StreamsView(ActView):
     """All streams of a darkroom."""
 
@@ -159,7 +155,7 @@ class StreamView(ActView):
         given = StreamEdit.read(request.data)
         since = given.pop("valid_from", None)
         unchanged = partial(etag.check, request, row.public_id)
-        stream.edit(self.ask(request, word=_edited), row, given, unchanged=unchanged, valid_from=since)
+        stream.edit(self.ask(request, word=changed_by_id), row, given, unchanged=unchanged, valid_from=since)
         return self.get(request, slug, id)
 
 

@@ -8,7 +8,7 @@ from django.db.models import Max, Min, Q, Sum
 
 from accounts.models import Darkroom
 from darkroom_service.localday import day_of, start_of
-from darkroom_service.quantity import millilitres
+from darkroom_service.quantity import litres
 from waste.commands.collecting import EMPTIED
 from waste.models import Container, Fill, Stream
 from waste.science.standing import Facts
@@ -38,7 +38,7 @@ def facts(darkroom: Darkroom, at: datetime, streams: Iterable[Stream], *, far: b
     looks = held.annotate(last=Max("inspections__occurred_at")).values_list("began_at", "last")
     seen = [max(moment for moment in pair if moment) for pair in looks if any(pair)]
     inspected = day_of(min(seen), darkroom.zone) if seen else None
-    month, onsite = (millilitres(total or 0) / 1000 for total in (poured["sum"], there["sum"]))
+    month, onsite = (litres(total or 0) for total in (poured["sum"], there["sum"]))
     return Facts(darkroom.country_rules, today, month, onsite, began, inspected, far)
 
 
@@ -48,7 +48,7 @@ def silver(container: Container) -> tuple[Decimal, Decimal, Decimal]:
     Where part was taken away since, what is left has its share of it.
     """
     since = {"occurred_at__gte": container.began_at} if container.began_at else {}
-    rows = Fill.objects.filter(container=container, reverses=None, reversed_by=None, **since)
+    rows = Fill.objects.standing().filter(container=container, **since)
     found, poured = [Decimal(0)] * 3, 0
     for volume, origin in rows.values_list("volume", "origin"):
         poured += volume

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import F, Sum
+from django.db.models import Sum
 
 from accounts.commands.entry import Work
 from darkroom_service.quantity import millilitres
 from darkroom_service.refusal import Clash, Malformed
-from waste.commands.container import found_locked
+from waste.commands.container import found_locked, shift_locked, step_locked
 from waste.models import Collection, Container, ContainerState, ContainerStep, DrainRelease, Fill, Pickup, Washing
 
 EMPTIED = "container"
@@ -52,7 +52,7 @@ def collect_locked(
         pickup=pickup, container=container, volume=volume, found=found, mass_g=taking.mass_g,
         was_state=container.state, paper=dict(paper), entry_id=work.entry_id, occurred_at=work.occurred_at,
     )  # fmt: skip
-    _move(container, found - volume)
+    shift_locked(container, found - volume)
     if taking.emptied and not taking.moved:
         became = ContainerState.OPEN if taking.stays else ContainerState.COLLECTED
         if container.state == ContainerState.QUARANTINED and taking.stays:
@@ -73,7 +73,7 @@ def undo_locked(work: Work, row: Collection, *, reason: str, moved: bool) -> Col
         was_state=container.state,
         paper=row.paper | {"reason": reason}, reverses=row, entry_id=work.entry_id, occurred_at=work.occurred_at,
     )  # fmt: skip
-    _move(container, row.volume - row.found)
+    shift_locked(container, row.volume - row.found)
     if not moved:
         _become(work, container, ContainerState(row.was_state), reason)
     return mirror
@@ -93,7 +93,7 @@ def leave_locked(
         paper=paper | {"stream": stream.code, "list_code": stream.list_code}, entry_id=work.entry_id,
         occurred_at=work.occurred_at,
     )  # fmt: skip
-    _move(container, found - volume)
+    shift_locked(container, found - volume)
     return row
 
 
@@ -108,23 +108,22 @@ def give_back_locked(work: Work, reason: str, **of: Any) -> None:
 
 def contents_then(container: Container, at: datetime) -> int:
     """Return what of a container's contents (0.1 mL) went in by an instant: all but what was poured in after it."""
-    later = Fill.objects.filter(container=container, occurred_at__gt=at, reverses=None, reversed_by=None)
+    later = Fill.objects.standing().filter(container=container, occurred_at__gt=at)
     return max(container.contents - (later.aggregate(sum=Sum("volume"))["sum"] or 0), 0)
 
 
-def judge_reversal(fill: Fill) -> None:
+def judge_reversal(fill: Fill, container: Container) -> None:
     """Refuse to take back a pour of whose liquid some has left since: it is with somebody else now."""
-    later = Collection.objects.filter(container=fill.container_id, entry_id__gt=fill.entry_id, reverses=None)
-    standing = later.filter(reversed_by=None, volume__gt=0).select_related("pickup").order_by("-id")
-    if Container.objects.get(pk=fill.container_id).contents >= fill.volume:
-        standing = standing.filter(occurred_at__gte=fill.occurred_at)
-    gone = standing.first()
+    later = Collection.objects.standing().filter(container=container, entry_id__gt=fill.entry_id, volume__gt=0)
+    if container.contents >= fill.volume:
+        later = later.filter(occurred_at__gte=fill.occurred_at)
+    gone = later.select_related("pickup").order_by("-id").first()
     if gone is None:
         return
     pickup = gone.pickup
     if pickup is None:
         words = f"This liquid was poured on ({gone.paper['destination']}). Take that back first."
-        raise Clash("fill.poured_on", words, container=str(fill.container.public_id))
+        raise Clash("fill.poured_on", words, container=str(container.public_id))
     words = (
         f"This liquid left with pickup {pickup.code}. If less or more left than was written, correct that pickup "
         "with the reason; after that the pour can be taken back, and the pickup told anew."
@@ -143,23 +142,11 @@ def worded(row: Collection) -> str:
     return f"{amount} mL {'more' if row.found > 0 else 'less'} than the record had left container {code}."
 
 
-def _move(container: Container, change: int) -> None:
-    """Move the running total, guarded against a total that is not the one judged."""
-    judged = Container.objects.filter(pk=container.pk, contents=container.contents)
-    if judged.update(contents=F("contents") + change, version=F("version") + 1) != 1:
-        raise AssertionError(f"container {container.code} changed under the darkroom's lock")
-    container.contents += change
-    container.version += 1
-
-
 def _become(work: Work, container: Container, became: ContainerState, reason: str) -> None:
     if container.state == became:
         return
     last = ContainerStep.objects.filter(container=container).latest("id")
-    ContainerStep.objects.create(
-        container=container, was=container.state, became=became, reason=reason, by=work.by, entry_id=work.entry_id,
-        occurred_at=max(work.occurred_at, last.occurred_at),
-    )  # fmt: skip
+    step_locked(work, container, became, reason=reason, at=max(work.occurred_at, last.occurred_at))
     container.state = became
     if became == ContainerState.OPEN:
         container.closed_at = None

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
-from typing import Any
 from uuid import UUID
 
 from accounts.acts import Act, Role
@@ -77,28 +76,26 @@ def correct(work: Work, pickup: Pickup, *, left: Sequence[Left], reason: str) ->
     chosen = [item for item in items if item.container_id in told]
     # Dated as what it corrects: the log of that time then shows what really left, not both.
     work.occurred_at = pickup.collected_at or work.occurred_at
-    moved = _moved_since(pickup)
-    for row in _standing(pickup).filter(container__in=[item.container_id for item in chosen]):
+    since, ids = _confirmed_by(pickup), [item.container_id for item in chosen]
+    moved, washed = _moved_since(pickup, since), _washed_since(ids, since)
+    for row in pickup.collections.standing().filter(container__in=ids).select_related("container"):
         _judge_next(row)
         collecting.undo_locked(work, row, reason=reason, moved=row.container_id in moved)
     for item in chosen:
         item.container.refresh_from_db()
     rows = _book(work, pickup, chosen, told, moved)
     for item in chosen:
-        _judge_washed(work, pickup, item)
+        if item.container_id in washed:
+            _judge_washed(work, item)
     pickup.flags = list(dict.fromkeys([*pickup.flags, *(flag for row in rows for flag in collecting.flags_of(row))]))
     pickup.reason = reason
     _tell(work, pickup, rows)
     return save(pickup)
 
 
-def _standing(pickup: Pickup) -> Any:
-    return Collection.objects.filter(pickup=pickup, reverses=None, reversed_by=None).select_related("container")
-
-
 def _judge_next(row: Collection) -> None:
     """Refuse to correct below a later pickup of the same container: the last one is corrected first."""
-    later = Collection.objects.filter(container=row.container_id, pk__gt=row.pk, reverses=None, reversed_by=None)
+    later = Collection.objects.standing().filter(container=row.container_id, pk__gt=row.pk)
     if other := later.select_related("pickup").order_by("-id").first():
         if other.pickup is None:
             words = f"Container {row.container.code} was emptied ({other.paper['destination']}) after this pickup."
@@ -116,19 +113,24 @@ def _confirmed_by(pickup: Pickup) -> int:
     return acts.filter(occurred_at=pickup.collected_at).order_by("id").values_list("id", flat=True)[0]
 
 
-def _moved_since(pickup: Pickup) -> frozenset[int]:
+def _moved_since(pickup: Pickup, entry: int) -> frozenset[int]:
     """Return the containers to whose state something was done since a pickup, but by its own corrections."""
-    steps = ContainerStep.objects.filter(container__pickup_items__pickup=pickup, entry_id__gt=_confirmed_by(pickup))
+    steps = ContainerStep.objects.filter(container__pickup_items__pickup=pickup, entry_id__gt=entry)
     own = pickup.collections.order_by().values("entry")
     return frozenset(steps.exclude(entry__in=own).order_by().values_list("container", flat=True))
 
 
-def _judge_washed(work: Work, pickup: Pickup, item: PickupItem) -> None:
+def _washed_since(containers: Sequence[int], entry: int) -> frozenset[int]:
+    """Return those of some containers that were rinsed out since an entry."""
+    rows = Washing.objects.filter(container__in=containers, entry_id__gt=entry)
+    return frozenset(rows.values_list("container", flat=True))
+
+
+def _judge_washed(work: Work, item: PickupItem) -> None:
     """Refuse a correction by which something would be left in a container that was rinsed out since."""
     container = item.container
-    washed = Washing.objects.filter(container=container, entry_id__gt=_confirmed_by(pickup)).exists()
     container.refresh_from_db()
-    if washed and collecting.contents_then(container, work.occurred_at):
+    if collecting.contents_then(container, work.occurred_at):
         words = (
             f"Container {container.code} was washed since, so nothing was left in it. Say emptied, with the volume that"
             " left."
@@ -195,6 +197,6 @@ def _tell(work: Work, pickup: Pickup, rows: Sequence[Collection]) -> None:
     if lines := [*differing, *doubtful]:
         notice.post_locked(
             work, kind="pickup-differs", subject=f"pickup:{pickup.public_id}",
-            text=f"Pickup {pickup.code}: {' '.join(lines)}"[:1000], path=f"pickups/{pickup.public_id}",
+            text=f"Pickup {pickup.code}: {' '.join(lines)}", path=f"pickups/{pickup.public_id}",
             to_roles=(Role.TECHNICIAN, Role.ADMIN),
         )  # fmt: skip

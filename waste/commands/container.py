@@ -5,6 +5,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.db.models import F
+
 from accounts.acts import Act
 from accounts.commands import scope
 from accounts.commands.coding import fresh_code
@@ -45,12 +47,11 @@ def create(
     kept = scope.named(Stream.objects.filter(darkroom=work.darkroom), stream, pointer="/stream", noun="stream")
     level = rules.working_fill(rated) if working_fill is None else working_fill
     _judge_volumes(rated, level, "/rated" if working_fill is None else "/working_fill")
-    at = moment(work)
     container = Container.objects.create(
         darkroom=work.darkroom, code=fresh_code(work, Container), stream=kept, name=name, material=material,
-        rated=rated, working_fill=level, location=location, opened_at=at,
+        rated=rated, working_fill=level, location=location, opened_at=work.occurred_at,
     )  # fmt: skip
-    _step(work, container, ContainerState.OPEN, was="", reason="", at=at)
+    step_locked(work, container, ContainerState.OPEN, was="", reason="", at=work.occurred_at)
     return container
 
 
@@ -77,7 +78,7 @@ def close(work: Work, container: Container, *, reason: str = "") -> Container:
         else f"This one is {container.state} already."
     )
     _insist(container, ContainerState.OPEN, words)
-    container.closed_at = moment(work)
+    container.closed_at = work.occurred_at
     return _move(work, container, ContainerState.CLOSED, reason)
 
 
@@ -103,7 +104,7 @@ def clear(work: Work, container: Container, *, reason: str) -> Container:
     _insist(container, ContainerState.QUARANTINED, "Only a quarantined container is cleared. This one needs nothing.")
     for incident in Incident.objects.filter(container=container).unresolved():
         IncidentResolution.objects.create(
-            incident=incident, words=reason, by=work.by, entry_id=work.entry_id, occurred_at=moment(work)
+            incident=incident, words=reason, by=work.by, entry_id=work.entry_id, occurred_at=work.occurred_at
         )
     return _move(work, container, ContainerState.CLOSED if container.closed_at else ContainerState.OPEN, reason)
 
@@ -118,21 +119,21 @@ def wash(work: Work, container: Container, *, how: str) -> Washing:
             " pour it into another container of its stream."
         )
         raise Clash("container.not_empty", words, contents_ml=f"{millilitres(container.contents)}")
-    if Fill.objects.filter(container=container, occurred_at__gt=moment(work)).exists():
+    if Fill.objects.filter(container=container, occurred_at__gt=work.occurred_at).exists():
         words = "Something was poured in after that time. Give the time it was washed, or leave it out for now."
         raise Malformed("time.impossible", words, pointer="/occurred_at")
     container.held = []
     container.version += 1
     container.save(update_fields=["held", "version"])
     return Washing.objects.create(
-        container=container, how=how, by=work.by, entry_id=work.entry_id, occurred_at=moment(work)
+        container=container, how=how, by=work.by, entry_id=work.entry_id, occurred_at=work.occurred_at
     )
 
 
 def quarantine_locked(work: Work, container: Container, reason: str) -> None:
     """Let nothing more go into a container, from the moment this is known."""
     if container.state not in {ContainerState.QUARANTINED, ContainerState.COLLECTED}:
-        _step(work, container, ContainerState.QUARANTINED, was=container.state, reason=reason, at=work.recorded_at)
+        step_locked(work, container, ContainerState.QUARANTINED, reason=reason, at=work.recorded_at)
         container.state = ContainerState.QUARANTINED
         container.save(update_fields=["state"])
 
@@ -140,6 +141,25 @@ def quarantine_locked(work: Work, container: Container, reason: str) -> None:
 def found_locked(work: Work, container: Container) -> Container:
     """Read a container again under the lock: the caller's copy may be older than the last pour."""
     return Container.objects.of(work.darkroom).get(pk=container.pk)
+
+
+def step_locked(
+    work: Work, container: Container, became: ContainerState, *, reason: str, at: datetime, was: str | None = None
+) -> None:
+    """Write down a change of state, from the one the container is in now unless told otherwise; the caller makes it."""
+    ContainerStep.objects.create(
+        container=container, was=container.state if was is None else was, became=became, reason=reason, by=work.by,
+        entry_id=work.entry_id, occurred_at=at,
+    )  # fmt: skip
+
+
+def shift_locked(container: Container, change: int, **also: Any) -> None:
+    """Move the running total (0.1 mL), and ``also`` along, guarded against a total that is not the one judged."""
+    judged = Container.objects.filter(pk=container.pk, contents=container.contents)
+    if judged.update(contents=F("contents") + change, version=F("version") + 1, **also) != 1:
+        raise AssertionError(f"container {container.code} changed under the darkroom's lock")
+    container.contents += change
+    container.version += 1
 
 
 def next_open(darkroom: Darkroom, stream: Stream, *, volume: int = 1) -> Container | None:
@@ -153,27 +173,15 @@ def next_open(darkroom: Darkroom, stream: Stream, *, volume: int = 1) -> Contain
 
 def _move(work: Work, container: Container, became: ContainerState, reason: str) -> Container:
     """Write a change of state, which cannot be dated before the one before it."""
-    at = moment(work)
     last = ContainerStep.objects.filter(container=container).latest("id")
-    if at < last.occurred_at:
+    if work.occurred_at < last.occurred_at:
         words = f"This container became {last.became} after that time. Give a later time, or leave it out for now."
         raise Malformed("time.impossible", words, pointer="/occurred_at", after=last.occurred_at)
-    _step(work, container, became, was=container.state, reason=reason, at=at)
+    step_locked(work, container, became, reason=reason, at=work.occurred_at)
     container.state = became
     container.version += 1
     container.save(update_fields=["state", "closed_at", "version"])
     return container
-
-
-def _step(work: Work, container: Container, became: ContainerState, *, reason: str, at: datetime, was: str) -> None:
-    ContainerStep.objects.create(
-        container=container, was=was, became=became, reason=reason, by=work.by, entry_id=work.entry_id, occurred_at=at
-    )
-
-
-def moment(work: Work) -> datetime:
-    """Return when it happened, never later than it was written: the asker's clock may run a little ahead."""
-    return min(work.occurred_at, work.recorded_at)
 
 
 def _insist(container: Container, state: ContainerState, words: str, *others: ContainerState) -> None:

@@ -2,8 +2,6 @@
 
 from datetime import date
 
-from django.db.models import QuerySet
-
 from accounts.acts import Act
 from accounts.commands.entry import Work, command
 from accounts.models import Darkroom
@@ -19,18 +17,12 @@ KINDS = "a PDF, a PNG or JPEG picture, or plain text (csv too)"
 @command(Act.DOCUMENT_ADD)
 def attach(work: Work, pickup: Pickup, *, name: str, data: bytes, sha256: str) -> Document:
     """Attach a file to a pickup: its type is judged by its content, and its name has to agree."""
-    return attach_locked(work, name=name, data=data, sha256=sha256, subject=f"pickup:{pickup.public_id}", pickup=pickup)
-
-
-def attach_locked(
-    work: Work, *, name: str, data: bytes, sha256: str, subject: str, pickup: Pickup | None = None
-) -> Document:
-    """Keep a file about ``subject`` within another command; the same bytes are kept once for each darkroom."""
     kind = judged(name, data)
+    # The same bytes are kept once for each darkroom.
     Content.objects.get_or_create(darkroom=work.darkroom, sha256=sha256, defaults={"data": data})
     return Document.objects.create(
-        darkroom=work.darkroom, pickup=pickup, subject=subject, name=name, media_type=kind, size=len(data),
-        sha256=sha256, entry_id=work.entry_id, occurred_at=work.occurred_at,
+        darkroom=work.darkroom, pickup=pickup, subject=f"pickup:{pickup.public_id}", name=name, media_type=kind,
+        size=len(data), sha256=sha256, entry_id=work.entry_id, occurred_at=work.occurred_at,
     )  # fmt: skip
 
 
@@ -64,7 +56,7 @@ def remove(work: Work, document: Document, *, reason: str) -> Document:
     )
     if not Document.objects.filter(darkroom=work.darkroom, sha256=document.sha256).kept().exists():
         Content.objects.filter(darkroom=work.darkroom, sha256=document.sha256).delete()
-    return Document.objects.of(work.darkroom).get(pk=document.pk)
+    return document
 
 
 def kept_until(document: Document) -> date:
@@ -81,7 +73,7 @@ def kept_until(document: Document) -> date:
 
 def past_retention(darkroom: Darkroom, today: date) -> list[Document]:
     """List the documents that need not be kept any more; nothing is removed by itself, and ledger rows never are."""
-    rows: QuerySet[Document] = Document.objects.of(darkroom).kept().select_related("darkroom").order_by("pk")
+    rows = Document.objects.of(darkroom).kept().order_by("pk")
     return [each for each in rows if kept_until(each) <= today]
 
 

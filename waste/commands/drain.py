@@ -11,13 +11,13 @@ from django.db.models import Sum
 from accounts.acts import Act, Role
 from accounts.commands import notice, scope
 from accounts.commands.entry import Work, command
-from accounts.models import Entry
 from darkroom_service.localday import day_of
 from darkroom_service.quantity import millilitres
-from darkroom_service.refusal import Clash, Malformed, NotAllowed, Unworkable
+from darkroom_service.refusal import Clash, Malformed, Unworkable
 from waste.commands.collecting import EMPTIED, give_back_locked
 from waste.commands.container import next_open
 from waste.commands.drainrule import allowed
+from waste.commands.reversal import judge_asker
 from waste.commands.stream import listed
 from waste.models import DrainRelease, DrainRule, Stream
 from waste.science import drain as rules
@@ -56,10 +56,7 @@ def measured(figures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
 @command(Act.DRAIN_REVERSE)
 def reverse(work: Work, row: DrainRelease, *, reason: str) -> DrainRelease:
     """Take back a release written down by hand: its author at any time, else a technician or an instructor."""
-    entry = Entry.objects.get(pk=row.entry_id)
-    if work.by.pk not in {entry.by_id, entry.on_behalf_of_id} and not work.by.holds(Role.TECHNICIAN, Role.INSTRUCTOR):
-        words = "Only who entered it takes it back, or a technician or an instructor. Ask one of them."
-        raise NotAllowed("act.forbidden", words, roles=[Role.INSTRUCTOR.value, Role.TECHNICIAN.value])
+    judge_asker(work, row.entry)
     if row.origin["kind"] not in {MANUAL, EMPTIED} and row.reverses_id is None:
         words = "This release is part of something else. Take that back, and the release goes with it."
         raise Clash("drain.dependent", words, origin=row.origin["kind"])
@@ -82,7 +79,7 @@ def release_locked(work: Work, stream: Stream | None, origin: Mapping[str, Any],
     )  # fmt: skip
     outcome = rules.judge(allowed(rule) if rule else None, told)
     if not letting.happened and not outcome.allowed:
-        raise _refusal(work, stream, rule, outcome, letting)
+        raise _refusal(work, stream, rule, outcome, told)
     row = DrainRelease.objects.create(
         darkroom=work.darkroom, rule=rule, stream=stream, volume=letting.volume, water=letting.water, ph=letting.ph,
         origin=dict(origin), listed=listed(stream, work.occurred_at) if stream else {}, flags=list(outcome.flags),
@@ -129,20 +126,19 @@ def _figure(value: Decimal | None) -> str | None:
 
 
 def _refusal(
-    work: Work, stream: Stream | None, rule: DrainRule | None, outcome: rules.Outcome, letting: Letting
+    work: Work, stream: Stream | None, rule: DrainRule | None, outcome: rules.Outcome, told: rules.Released
 ) -> Unworkable:
     """Word a refused plan: what the rule says, and where the liquid goes instead."""
-    can = next_open(work.darkroom, stream, volume=letting.volume) if stream else None
+    can = next_open(work.darkroom, stream, volume=told.volume) if stream else None
     instead = (
         f"Pour it into {can.name} ({can.code}), which has {millilitres(can.room)} mL of room."
         if can
         else "Keep it in a labelled container of its stream: ask a technician to set one up."
     )
-    reasons = " ".join([*(rules.REASONS[flag] for flag in outcome.flags), *rules.words(outcome)])
-    left = max(rule.daily_volume - _gone(work, rule), 0) if rule else 0
+    left = max(rule.daily_volume - told.day_so_far, 0) if rule else 0
     return Unworkable(
         outcome.flags[0],
-        f"{reasons} {instead} If it has gone down already, report it as happened.",
+        f"{_reasons(outcome)} {instead} If it has gone down already, report it as happened.",
         flags=list(outcome.flags),
         rule=str(rule.public_id) if rule else None,
         left_today_ml=f"{millilitres(left)}",
@@ -151,21 +147,17 @@ def _refusal(
     )
 
 
-def _gone(work: Work, rule: DrainRule) -> int:
-    day = day_of(work.occurred_at, work.darkroom.zone)
-    rows = DrainRelease.objects.filter(darkroom=rule.darkroom_id, day=day)
-    return rows.aggregate(sum=Sum("volume"))["sum"] or 0
+def _reasons(outcome: rules.Outcome) -> str:
+    return " ".join([*(rules.REASONS[flag] for flag in outcome.flags), *rules.words(outcome)])
 
 
 def _tell(work: Work, row: DrainRelease, outcome: rules.Outcome) -> None:
-    reasons = " ".join([*(rules.REASONS[flag] for flag in outcome.flags), *rules.words(outcome)])
+    said = f"{_reasons(outcome)} Ask whether the sewer's keeper must know."
     notice.post_locked(
         work,
         kind="drain-flagged",
         subject=f"drain-release:{row.public_id}",
-        text=f"{millilitres(row.volume)} mL went down the drain. {reasons} Ask whether the sewer's keeper must know."[
-            :1000
-        ],
+        text=f"{millilitres(row.volume)} mL went down the drain. {said}",
         path=f"drain-releases/{row.public_id}",
         to_roles=(Role.TECHNICIAN, Role.ADMIN),
         safety=True,

@@ -5,18 +5,16 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F
-
 from accounts.acts import Act, Role
 from accounts.commands import notice, scope
 from accounts.commands.entry import Work, command
-from accounts.models import Entry
 from darkroom_service.quantity import millilitres
-from darkroom_service.refusal import Clash, Malformed, NotAllowed
+from darkroom_service.refusal import Clash, Malformed
 from waste.commands import incident
 from waste.commands.collecting import EMPTIED, give_back_locked, judge_reversal
-from waste.commands.container import found_locked, quarantine_locked
+from waste.commands.container import found_locked, quarantine_locked, shift_locked
 from waste.commands.offer import refusal
+from waste.commands.reversal import judge_asker
 from waste.commands.stream import listed
 from waste.models import Container, ContainerState, ContainerStep, Fill, Stream, Washing
 from waste.science import fill as rules
@@ -75,10 +73,7 @@ def pour(work: Work, /, *, container: UUID, volume: int, happened: bool = True, 
 @command(Act.FILL_REVERSE)
 def reverse(work: Work, fill: Fill, *, reason: str) -> Fill:
     """Take a manual pour back, with the reason: its author at any time, else a technician or an instructor."""
-    entry = Entry.objects.get(pk=fill.entry_id)
-    if work.by.pk not in {entry.by_id, entry.on_behalf_of_id} and not work.by.holds(Role.TECHNICIAN, Role.INSTRUCTOR):
-        words = "Only who entered it takes it back, or a technician or an instructor. Ask one of them."
-        raise NotAllowed("act.forbidden", words, roles=[Role.INSTRUCTOR.value, Role.TECHNICIAN.value])
+    judge_asker(work, fill.entry)
     if fill.origin["kind"] not in {*BY_HAND, EMPTIED} and fill.reverses_id is None:
         words = "This pour is part of something else. Take that back, and the pour goes with it."
         raise Clash("fill.dependent", words, origin=fill.origin["kind"])
@@ -131,14 +126,14 @@ def reverse_locked(work: Work, fill: Fill, *, reason: str = "") -> Fill:
     if fill.reverses_id is not None or Fill.objects.filter(reverses=fill).exists():
         words = "This pour is taken back already. If that was wrong, write the pour down anew."
         raise Clash("fill.reversed", words, id=str(fill.public_id))
-    judge_reversal(fill)
     container = found_locked(work, fill.container)
+    judge_reversal(fill, container)
     origin = fill.origin | ({"reason": reason} if reason else {})
     return _write(work, container, -fill.volume, origin=origin, reverses=fill)
 
 
 def _write(work: Work, container: Container, volume: int, **fields: Any) -> Fill:
-    """Write one ledger row and move the running total, guarded against a total that is not the one judged."""
+    """Write one ledger row and move the running total."""
     at = work.occurred_at
     fill = Fill.objects.create(
         container=container, volume=volume, entry_id=work.entry_id, occurred_at=at,
@@ -149,12 +144,7 @@ def _write(work: Work, container: Container, volume: int, **fields: Any) -> Fill
         container.began_at = min(container.began_at or at, at) if container.contents else at
     else:
         container.held = remembered(container)
-    judged = Container.objects.filter(pk=container.pk, contents=container.contents)
-    moved = {"contents": F("contents") + volume, "version": F("version") + 1}
-    if judged.update(**moved, held=container.held, began_at=container.began_at) != 1:
-        raise AssertionError(f"container {container.code} changed under the darkroom's lock")
-    container.contents += volume
-    container.version += 1
+    shift_locked(container, volume, held=container.held, began_at=container.began_at)
     return fill
 
 
@@ -166,7 +156,7 @@ def kind_of(origin: Mapping[str, Any], container: Container) -> str:
 def remembered(container: Container) -> list[str]:
     """Return the kinds of liquid poured in since the last washing, from the ledger; what was taken back never was."""
     washed = Washing.objects.filter(container=container).order_by("-entry_id").values_list("entry_id", flat=True)
-    rows = Fill.objects.filter(container=container, reverses=None, reversed_by=None)
+    rows = Fill.objects.standing().filter(container=container)
     if since := washed.first():
         rows = rows.filter(entry_id__gt=since)
     pairs = rows.order_by().values_list("origin__stream", "origin__liquid").distinct()
@@ -193,7 +183,7 @@ def _tell(work: Work, fill: Fill, judgement: rules.Judgement, meeting: Meeting) 
         work,
         kind=worst.replace(".", "-").replace("_", "-"),
         subject=f"container:{container.public_id}" if daily else f"fill:{fill.public_id}",
-        text=f"{what} {reasons}{said}{stands}"[:1000],
+        text=f"{what} {reasons}{said}{stands}",
         path=f"containers/{container.public_id}",
         to_roles=(Role.TECHNICIAN,),
         safety=not daily,

@@ -41,7 +41,7 @@ def resolve(work: Work, incident: Incident, *, words: str, clear: bool = False) 
     incident = Incident.objects.of(work.darkroom).get(pk=incident.pk)
     if hasattr(incident, "resolution"):
         raise Clash("incident.resolved", "This incident is ended already. Write down anything new as another.")
-    at = max(containers.moment(work), incident.occurred_at)
+    at = max(work.occurred_at, incident.occurred_at)
     row = IncidentResolution.objects.create(
         incident=incident, words=words, by=work.by, entry_id=work.entry_id, occurred_at=at
     )
@@ -88,7 +88,7 @@ def _tell(work: Work, row: Incident) -> None:
         work,
         kind="waste-incident",
         subject=f"incident:{row.public_id}",
-        text=f"An incident{where}, {row.get_kind_display().lower()}: {row.what}"[:1000],
+        text=f"An incident{where}, {row.get_kind_display().lower()}: {row.what}",
         path=f"waste-incidents/{row.public_id}",
         to_roles=(Role.TECHNICIAN, Role.INSTRUCTOR),
         safety=True,

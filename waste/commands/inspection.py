@@ -4,7 +4,7 @@ from accounts.acts import Act, Role
 from accounts.commands import notice
 from accounts.commands.entry import Work, command
 from darkroom_service.refusal import Malformed
-from waste.commands.container import found_locked, moment
+from waste.commands.container import found_locked
 from waste.models import Container, Inspection
 
 WRONG = {
@@ -26,7 +26,7 @@ def record(
         raise Malformed("time.impossible", words, pointer="/occurred_at")
     row = Inspection.objects.create(
         container=container, lid=lid, leak=leak, label=label, bund=bund, note=note, by=work.by,
-        entry_id=work.entry_id, occurred_at=moment(work),
+        entry_id=work.entry_id, occurred_at=work.occurred_at,
     )  # fmt: skip
     if not row.sound:
         _tell(work, row)

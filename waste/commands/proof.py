@@ -45,7 +45,7 @@ def _contents(darkroom_id: int | None) -> Iterator[str]:
 def _memories(darkroom_id: int | None) -> Iterator[str]:
     """What a container remembers is what was poured since it was last washed."""
     washed = Washing.objects.filter(container=OuterRef("container")).order_by("-entry_id").values("entry_id")[:1]
-    fills = Fill.objects.filter(_here("container__darkroom", darkroom_id), reverses=None, reversed_by=None)
+    fills = Fill.objects.standing().filter(_here("container__darkroom", darkroom_id))
     since = fills.annotate(washed=Coalesce(Subquery(washed), 0)).filter(entry_id__gt=F("washed"))
     poured: dict[int, list[tuple[Any, Any]]] = defaultdict(list)
     for container, *pair in since.order_by().values_list("container", "origin__stream", "origin__liquid").distinct():

@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Iterator
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from waste.models import Collection, Content, Document, PickupItem
 from waste.models.pickup import OPEN_STATES
@@ -48,6 +48,7 @@ def _files(scope: dict[str, Any]) -> Iterator[str]:
     for row in Content.objects.filter(**scope).order_by("pk").iterator(chunk_size=1):
         if hashlib.sha256(bytes(row.data)).hexdigest() != row.sha256:
             yield f"file {row.sha256}: its bytes are not those of its digest"
-    for paper in Document.objects.filter(**scope).kept().order_by("pk").iterator():
-        if not Content.objects.filter(darkroom=paper.darkroom_id, sha256=paper.sha256).exists():
-            yield f"document {paper.public_id}: its file is missing"
+    file = Content.objects.filter(darkroom=OuterRef("darkroom"), sha256=OuterRef("sha256"))
+    lost = Document.objects.filter(~Exists(file), **scope).kept().order_by("pk")
+    for key in lost.values_list("public_id", flat=True).iterator():
+        yield f"document {key}: its file is missing"

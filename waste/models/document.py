@@ -34,7 +34,7 @@ class DocumentQuerySet(models.QuerySet["Document"]):
 
     def of(self, darkroom: Darkroom) -> Self:
         """Keep those of one darkroom, each with all that an answer shows."""
-        return self.filter(darkroom=darkroom).select_related("entry__by", "pickup", "removal__entry__by")
+        return self.filter(darkroom=darkroom).select_related("darkroom", "entry__by", "pickup", "removal")
 
     def kept(self) -> Self:
         """Keep those whose bytes are still there."""

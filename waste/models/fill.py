@@ -18,6 +18,10 @@ class FillQuerySet(models.QuerySet["Fill"]):
         shown = ("container", "entry__by", "entry__on_behalf_of", "reverses", "reversed_by", "incident")
         return self.filter(container__darkroom=darkroom).select_related(*shown)
 
+    def standing(self) -> Self:
+        """Keep the pours that nobody took back."""
+        return self.filter(reverses=None, reversed_by=None)
+
 
 class Fill(models.Model):
     """A pour, in 0.1 mL, with a snapshot of where it came from, so that the log stays true whatever happens above it.

@@ -1,21 +1,11 @@
 """The weekly look at a container."""
 
 import uuid
-from datetime import datetime
-from typing import ClassVar
 
 from django.db import models
 
 from accounts.models import Entry, Membership
 from waste.models.container import Container
-
-
-class InspectionQuerySet(models.QuerySet["Inspection"]):
-    """Filters on inspections."""
-
-    def last_of(self, container: Container, at: datetime) -> "Inspection | None":
-        """Return the last look at a container up to an instant, or None before the first."""
-        return self.filter(container=container, occurred_at__lte=at).order_by("-occurred_at", "-id").first()
 
 
 class Inspection(models.Model):
@@ -33,8 +23,6 @@ class Inspection(models.Model):
     by = models.ForeignKey(Membership, models.PROTECT, related_name="+")
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
     occurred_at = models.DateTimeField()
-
-    objects: ClassVar[InspectionQuerySet] = InspectionQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         indexes = (models.Index(fields=["container", "occurred_at"], name="inspection_of_container"),)

@@ -40,10 +40,6 @@ class PickupQuerySet(models.QuerySet["Pickup"]):
         shown = ("planned_by", "prepared_by", "confirmed_by")
         return self.filter(darkroom=darkroom).select_related(*shown).prefetch_related("items__container__stream")
 
-    def awaiting_copy(self) -> Self:
-        """Keep the confirmed ones whose signed copy or receipt has not come back."""
-        return self.filter(state=PickupState.CONFIRMED, returned_on=None).exclude(returned_due=None)
-
 
 class Pickup(models.Model):
     """One way out for some containers. ``document_number`` is that of its consignment note, manifest or receipt.
@@ -125,6 +121,14 @@ class PickupItem(models.Model):
         )
 
 
+class CollectionQuerySet(models.QuerySet["Collection"]):
+    """Filters on what left containers."""
+
+    def standing(self) -> Self:
+        """Keep what nobody took back or corrected."""
+        return self.filter(reverses=None, reversed_by=None)
+
+
 class Collection(models.Model):
     """So much left a container, in 0.1 mL; a correction is a row of the negative volume that names its target.
 
@@ -149,6 +153,8 @@ class Collection(models.Model):
     reverses = models.OneToOneField("self", models.PROTECT, null=True, related_name="reversed_by")
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
     occurred_at = models.DateTimeField()
+
+    objects: ClassVar[CollectionQuerySet] = CollectionQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         constraints = (

@@ -102,6 +102,11 @@ class Meeting:
         return VERDICTS[self.grade]
 
     @property
+    def rank(self) -> int:
+        """Return how bad it is as a number, from 0 up, by which meetings are compared."""
+        return list(Grade).index(self.grade)
+
+    @property
     def says(self) -> str:
         """Return the whole warning: what happens, and what to do."""
         return " ".join(part for part in (self.words, ADVICE[self.grade]) if part)
@@ -123,7 +128,7 @@ def judge(liquid: str, held: str | None) -> Meeting:
         return Meeting(liquid, held, Grade.SEPARATE, "", "", words, known=False)
     own = frozenset((liquid, held)) in _named()
     sides = [(liquid, held)] if own else product(*(kinds()[code].judged_as or (code,) for code in (liquid, held)))
-    found = max((_pair(one, other) for one, other in sides), key=lambda each: _rank(each.grade))
+    found = max((_pair(one, other) for one, other in sides), key=lambda each: each.rank)
     codes, cells = chart(kinds()[liquid], kinds()[held])
     parts = (found.grade, found.reaction, found.effect, found.words, codes, cells, found.source, found.status)
     return Meeting(liquid, held, *parts)
@@ -131,7 +136,7 @@ def judge(liquid: str, held: str | None) -> Meeting:
 
 def worst(liquid: str, held: Iterable[str]) -> Meeting:
     """Judge a liquid meeting everything a container holds or last held, and return the worst meeting."""
-    return max((judge(liquid, each) for each in held), key=lambda each: _rank(each.grade), default=judge(liquid, None))
+    return max((judge(liquid, each) for each in held), key=lambda each: each.rank, default=judge(liquid, None))
 
 
 def chart(one: Kind, other: Kind) -> tuple[tuple[str, ...], tuple[Cell, ...]]:
@@ -197,10 +202,6 @@ def _is_dilution(found: Cell, one: Kind, other: Kind) -> bool:
     if WATER not in found.groups or not {1, 2, 105} & set(found.groups):
         return False
     return all(kind.aqueous for kind in (one, other))
-
-
-def _rank(grade: Grade) -> int:
-    return list(Grade).index(grade)
 
 
 def _sources() -> dict[str, str]:

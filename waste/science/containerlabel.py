@@ -8,7 +8,7 @@ from datetime import date
 
 from waste.science.stream import is_hazardous, title
 
-EU, UK, US = "EU", "UK", "US"
+US = "US"
 HAZARDOUS, WASTE = "HAZARDOUS WASTE", "WASTE"
 BASIS = "Usual hazards of this kind of waste, not tested; local law and the collector's advice prevail."
 NOT_KNOWN = "Its hazards are not known here: treat it as hazardous."

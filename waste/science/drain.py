@@ -79,7 +79,6 @@ class Compared:
     before: Decimal | None
     after: Decimal | None
     fold_needed: int | None
-    water_needed: int | None
 
     @property
     def over(self) -> bool:
@@ -148,6 +147,5 @@ def _compare(limit: Limit, release: Released) -> Compared:
     absent = Decimal(0) if release.complete and limit.cas != SILVER else None
     before = release.figures.get(limit.cas, absent)
     if before is None:
-        return Compared(limit, None, None, None, None)
-    fold = needed(before, limit.mg_per_l)
-    return Compared(limit, before, before / release.fold, fold, (fold - 1) * release.volume)
+        return Compared(limit, None, None, None)
+    return Compared(limit, before, before / release.fold, needed(before, limit.mg_per_l))

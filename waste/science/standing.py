@@ -21,7 +21,6 @@ CAUTION = (
 INSPECTION_DAYS = 7
 EU_DISPOSAL_MONTHS, EU_RECOVERY_MONTHS = 12, 36
 _LANDFILL = "Directive 1999/31/EC, Article 2 (g): a year before disposal, three before recovery; from memory"
-_ARTICLE_35 = "Directive 2008/98/EC, Article 35: record and three years' keeping from the first kilogram; read"
 _WEEKLY_US = "40 CFR 262.16(b)(2)(iv), weekly; read in a trade note, paragraph from memory"
 _WEEKLY_HABIT = "weekly: common practice, no source"
 

@@ -5,6 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from chemistry.science.hazard import unread
+from chemistry.science.hazard.origin import UNREAD
 
 
 class Command(BaseCommand):
@@ -19,7 +20,7 @@ class Command(BaseCommand):
     def handle(self, *_: Any, **options: Any) -> None:
         """Print the values and count them."""
         every = unread.stated()
-        alone = unread.unread()
+        alone = [each for each in every if each.origin.how in UNREAD]
         for each in alone if options["unread"] else every:
             told = (each.about, each.cell, each.value, each.origin.how.value, each.origin.title, each.origin.address)
             self.stdout.write(" | ".join(filter(None, told)))

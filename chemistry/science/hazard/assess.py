@@ -8,7 +8,7 @@ from functools import lru_cache
 from chemistry.science import dilution
 from chemistry.science.formula import Form, Kind, Rules
 from chemistry.science.hazard import label, strength
-from chemistry.science.hazard.classify import CALCULATED, Classification, classify
+from chemistry.science.hazard.classify import Classification, classify
 from chemistry.science.hazard.composition import Basis, Recipe, exact
 from chemistry.science.hazard.label import Label
 from chemistry.science.hazard.mixture import Mixture, Policy
@@ -34,7 +34,6 @@ class Assessment:
     classification: Classification
     label: Label
     overrides: tuple[Override, ...] = ()
-    prevails: str = CALCULATED
 
     @property
     def codes(self) -> frozenset[str]:

@@ -32,7 +32,6 @@ class Endpoint(StrEnum):
 
 
 PHYSICAL = (Endpoint.OXIDISING, Endpoint.FLAMMABLE, Endpoint.METALS)
-ENVIRONMENT = (Endpoint.AQUATIC_ACUTE, Endpoint.AQUATIC_CHRONIC)
 DANGER, WARNING = "Danger", "Warning"
 
 

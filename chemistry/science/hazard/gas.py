@@ -12,16 +12,12 @@ WORDS = "Contact with acids liberates toxic gas."
 _SCREEN = "a screen of this service, not law: litres of gas one kilogram could give"
 
 
-def litres_per_kg(share: Share) -> Fraction:
-    """Return litres of gas at 20 °C one kg of mixture gives from this ingredient: 10 x % / M x moles x 24.06.
-
-    % w/w, M in g/mol. Source: ideal gas law. Metabisulfite reaches one litre at 0.395 %, anhydrous sulfite at 0.524 %.
-    """
-    return share.percent * litres_per_percent(share)
-
-
 def litres_per_percent(share: Share) -> Fraction:
-    """Return litres per kg and per % w/w: 10 / M x moles x 24.06; 0 without a gas or its molar mass."""
+    """Return litres of gas at 20 °C one kg of mixture gives per % w/w of an ingredient: 10 / M x moles x 24.06.
+
+    M in g/mol; 0 without a gas or its molar mass. Source: ideal gas law. So one litre is reached at 0.395 % of
+    metabisulfite, at 0.524 % of anhydrous sulfite.
+    """
     gas, molar = share.substance.gas, share.substance.molar_mass
     if gas is None or molar is None:
         return Fraction(0)

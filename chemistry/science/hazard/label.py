@@ -9,7 +9,7 @@ from chemistry.science.hazard.category import DANGER, WARNING, Category, Endpoin
 from chemistry.science.hazard.classify import Classification
 from chemistry.science.hazard.trail import Supplement
 
-SKULL, CORROSION, HEALTH, MARK = "GHS06", "GHS05", "GHS08", "GHS07"
+SKULL, CORROSION, MARK = "GHS06", "GHS05", "GHS07"
 IRRITANT = (Endpoint.SKIN, Endpoint.EYE)
 SKIN_ALLERGY = Endpoint.SKIN_SENSITISATION
 # (statement that stays, statement it makes needless). Source: CLP Article 27; H314 and H410 read, the rest by degree.

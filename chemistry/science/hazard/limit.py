@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from chemistry.science.hazard.origin import UNREAD, How, Origin
+from chemistry.science.hazard.origin import How, Origin
 
 
 @dataclass(frozen=True)
@@ -101,8 +101,3 @@ OXIDISING_ASKED = _limit("oxidising powder is asked from", "1", _ASKED, How.POLI
 NO_DATA_ASKED = _limit("an ingredient without data is named from", "0.01", _ASKED, How.POLICY)
 
 ALL = tuple(each for each in tuple(globals().values()) if isinstance(each, Limit))
-
-
-def unread() -> list[Limit]:
-    """Return the limits nobody has read in the law or in a law with the same numbers."""
-    return [each for each in ALL if each.origin.how in UNREAD]

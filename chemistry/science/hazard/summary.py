@@ -44,7 +44,6 @@ class Summary:
     words: str
     protections: tuple[Protection, ...]
     overrides: tuple[Override, ...]
-    prevails: str = CALCULATED
 
     @property
     def known(self) -> bool:

@@ -132,7 +132,7 @@ def test_every_unread_row_of_the_table_is_counted_once():
         rows += sum(row.origin.how in UNREAD for row in cells)
         rows += sum(origin.how in UNREAD for origin in each.origins.values())
     rows += sum(row.origin.how in UNREAD for agent in STANDARD.agents.values() for row in agent.limits)
-    rows += len(limit.unread()) + len(unread._IN_RULES) + len(air.FROM_MEMORY)
+    rows += sum(each.origin.how in UNREAD for each in limit.ALL) + len(unread._IN_RULES) + len(air.FROM_MEMORY)
     assert rows == len(unread.unread())
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from html import escape
 
+from darkroom_service.quantity import millilitres
+
 WIDTH, LEFT, BAR, LINE, TOP = 640, 150, 340, 26, 64
 # Hatching tells ways apart in print; the words stand beside each bar.
 PATTERN = (
@@ -20,7 +22,7 @@ def picture(title: str, came: Sequence[Part], went: Sequence[Part]) -> str:
     """
     longest = max((abs(amount) for _, amount in (*came, *went)), default=0) or 1
     height = TOP + LINE * (len(came) + len(went) + 2) + 12
-    said = "; ".join(f"{words} {_ml(amount)} mL" for words, amount in (*came, *went))
+    said = "; ".join(f"{words} {millilitres(amount):f} mL" for words, amount in (*came, *went))
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" role="img" '
         f'aria-labelledby="t d" font-family="sans-serif" font-size="14">',
@@ -42,13 +44,8 @@ def _bar(y: int, words: str, amount: int, length: int, fill: str) -> str:
     return (
         f'<text x="{LEFT - 8}" y="{y}" text-anchor="end">{_text(words)}</text>'
         f'<rect x="{LEFT}" y="{y - 13}" width="{max(length, 1)}" height="16" fill="{fill}" stroke="#000"/>'
-        f'<text x="{LEFT + max(length, 1) + 8}" y="{y}">{_ml(amount)} mL</text>'
+        f'<text x="{LEFT + max(length, 1) + 8}" y="{y}">{millilitres(amount):f} mL</text>'
     )
-
-
-def _ml(count: int) -> str:
-    whole, tenth = divmod(abs(count), 10)
-    return f"{'-' if count < 0 else ''}{whole}.{tenth}"
 
 
 def _text(words: str) -> str:
